@@ -1,0 +1,1 @@
+"""Continuity: a chain-of-custody and remains-continuity ledger for mortuaries."""

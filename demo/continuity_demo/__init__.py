@@ -1,0 +1,1 @@
+"""A told day at an invented firm."""
