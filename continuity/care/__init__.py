@@ -1,0 +1,1 @@
+"""What is recorded and what it means: pure functions, no input or output."""

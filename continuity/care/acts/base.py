@@ -1,0 +1,243 @@
+"""What every entry kind has: its fields, how it changes a case, and what speaks against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar, Self
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from continuity.care.things import (
+    GONE,
+    Digest,
+    Form,
+    Inside,
+    Intention,
+    ItemRef,
+    PersonalField,
+    Power,
+    Text,
+    ThingId,
+    ThingKind,
+    WithHolder,
+    case_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+    from datetime import datetime
+
+    from continuity.care.case import Case, Event, Thing
+    from continuity.care.house import House
+
+
+@dataclass(frozen=True, slots=True)
+class Objection:
+    """A rule of care that speaks against an intent.
+
+    Attributes:
+        code: stable, in plain words.
+        sentence: why.
+        mend: what would mend it.
+        findable: whether the same may be recorded as found to be so (`--found`), which opens an
+            irregularity. What nobody can find, such as a missing second signature, is not.
+    """
+
+    code: str
+    sentence: str
+    mend: str
+    findable: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """All that a judgement may look at: the case, the others it touches, the house, the hour."""
+
+    case: Case
+    others: Mapping[str, Case]
+    house: House
+    occurred_at: datetime
+    persons: tuple[str, ...]
+
+    def owner(self, thing: str) -> Case:
+        """The case whose chain is the authority on a thing."""
+        number = case_of(thing)
+        return self.others.get(number, self.case) if number != self.case.number else self.case
+
+    def find(self, thing: str) -> Thing | None:
+        """The thing as its own case knows it."""
+        return self.owner(thing).things.get(thing)
+
+    def shared(self, thing: str) -> bool:
+        """Whether a recorded authority lets this case use another case's coffin."""
+        return any(share.coffin == thing for share in self.case.shares)
+
+
+class Strict(BaseModel):
+    """Frozen, and refuses what it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class NewThing(Strict):
+    """A thing that an act brings into the record."""
+
+    thing: ThingId | None = Field(None, description="its number; given by the register when left")
+    what: ThingKind
+    form: Form | None = Field(None, description="for a container: what it is")
+    description: Text = Field(description="in plain words, with no personal details")
+    organ: Text | None = Field(None, description="for a part or specimen: which organ or limb")
+    power: Power = Field(Power.NONE, description="for a device: what drives it")
+    intention: Intention | None = Field(None, description="for an effect: what is to become of it")
+
+
+class Act(Strict):
+    """What an entry of one kind says. The fields of every kind stand in the published schema.
+
+    A default never changes within a kind: fields at their default are left out of the record.
+    """
+
+    kind: str
+    personal: dict[PersonalField, Text] = Field(
+        default_factory=dict,
+        description="personal details by name; the record keeps only a salted digest of each",
+    )
+    remark: Text | None = Field(None, description="in plain words, with no personal details")
+
+    for_house: ClassVar[bool] = False
+    """Whether the kind belongs into the register's own chain rather than a case's."""
+
+    def details(self) -> dict[str, Any]:
+        """The fields as the record keeps them."""
+        return self.model_dump(mode="json", exclude={"kind"}, exclude_defaults=True)
+
+    def mentions(self) -> tuple[str, ...]:
+        """The things it names, new ones too."""
+        return ()
+
+    def places(self) -> tuple[str, ...]:
+        """The places it names."""
+        return ()
+
+    def holders(self) -> tuple[str, ...]:
+        """The holders it names."""
+        return ()
+
+    def settle(self, scene: Scene) -> Self:
+        """The same act with what only the register can fill in: numbers of new things."""
+        del scene
+        return self
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """What speaks against doing this now."""
+        del scene
+        yield from ()
+
+    def apply(self, case: Case, event: Event) -> None:
+        """Change the case as this act changed the world."""
+
+
+def settle_new(items: tuple[Any, ...], scene: Scene) -> tuple[Any, ...]:
+    """Give each new thing without a number the case's next one."""
+    fresh = scene.case.next_things()
+    taken = {item.thing for item in items}
+    numbers = (number for number in fresh if number not in taken)
+    return tuple(
+        item if item.thing else item.model_copy(update={"thing": next(numbers)}) for item in items
+    )
+
+
+def settle_refs(refs: tuple[ItemRef, ...], items: tuple[Any, ...]) -> dict[str, str]:
+    """What each `#n` stands for, once the new things have their numbers.
+
+    Raises:
+        ValueError: a reference points past the last new thing.
+    """
+    settled = {}
+    for ref in refs:
+        if not ref.startswith("#"):
+            settled[ref] = ref
+            continue
+        index = int(ref[1:])
+        if index > len(items):
+            raise ValueError(f"{ref} names new thing {index} of {len(items)}")
+        settled[ref] = items[index - 1].thing
+    return settled
+
+
+def handling(scene: Scene, things: tuple[str, ...]) -> Iterator[Objection]:
+    """What speaks against taking these things of the case in hand: gone, elsewhere, another's."""
+    for thing_id in things:
+        yield from wrong_case(scene, thing_id)
+        thing = scene.find(thing_id)
+        if thing is None:
+            continue
+        if isinstance(thing.where, GONE):
+            yield Objection(
+                "already-gone",
+                f"{thing_id} ({thing.description}) has already left under its own number",
+                "check the label; if it is here all the same, record it with --found",
+            )
+            continue
+        holder = scene.owner(thing_id).holder(thing_id)
+        if holder != "here":
+            yield Objection(
+                "not-here",
+                f"{thing_id} ({thing.description}) is recorded with {holder}",
+                "record that it came back (returned) before handling it",
+            )
+
+
+def wrong_case(scene: Scene, thing: str) -> Iterator[Objection]:
+    """Another case's thing, unless a recorded association or sharing makes it this case's."""
+    if scene.case.belongs(thing) or scene.shared(thing):
+        return
+    yield Objection(
+        "wrong-case",
+        f"{thing} belongs to case {case_of(thing)}, and this is case {scene.case.number}",
+        "take the thing of the right case; if it is found so, record it with --found",
+    )
+
+
+def reachable(scene: Scene, thing: str) -> Iterator[Objection]:
+    """What is shut in cannot be taken in hand before what it is in was opened."""
+    case = scene.owner(thing)
+    for outer in case.containers_of(thing) if thing in case.things else ():
+        if outer.shut:
+            yield Objection(
+                "shut-in",
+                f"{thing} is inside {outer.id} ({outer.description}), which is recorded closed",
+                f"record that {outer.id} was opened first",
+            )
+
+
+def inside(thing: Thing, outer: str) -> bool:
+    """Whether the thing lies directly in the other."""
+    return thing.where == Inside(outer)
+
+
+def outside(thing: Thing) -> bool:
+    """Whether the thing is in somebody else's custody."""
+    return isinstance(thing.where, WithHolder)
+
+
+def every(things: tuple[str, ...], change: Callable[[str], None]) -> None:
+    """Apply a change to each thing named, once."""
+    for thing in dict.fromkeys(things):
+        change(thing)
+
+
+__all__ = [
+    "Act",
+    "Digest",
+    "NewThing",
+    "Objection",
+    "Scene",
+    "Strict",
+    "handling",
+    "inside",
+    "reachable",
+    "settle_new",
+    "settle_refs",
+    "wrong_case",
+]

@@ -1,0 +1,516 @@
+"""Case: what a case's entries add up to, at any moment.
+
+The fold judges nothing. It accepts whatever stands written, in the order in which it happened,
+so that a rule tightened later never makes an old register unreadable; `rules` judges before an
+entry is written. A case's chain holds every entry that touches its things: an act that touches
+two cases is written into both chains, so a case can be read, proved and handed out alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Protocol
+
+from continuity.care.things import (
+    GONE,
+    HERE,
+    AtPlace,
+    Disposition,
+    Form,
+    Inside,
+    Intention,
+    Power,
+    ThingKind,
+    Unseen,
+    Whereabouts,
+    WithHolder,
+    case_of,
+    natural,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from datetime import datetime
+
+
+class Recorded(Protocol):
+    """What the fold needs of an act: that it says how it changes a case."""
+
+    @property
+    def kind(self) -> str:
+        """The entry kind's name."""
+
+    def apply(self, case: Case, event: Event) -> None:
+        """Change the case as this act, recorded by this event, changed the world."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Moment:
+    """When something happened; entries of one instant keep the order of their numbers."""
+
+    at: datetime
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One entry of a case's chain, as care reads it."""
+
+    act: Any
+    case: str
+    number: int
+    occurred_at: datetime
+    recorded_at: datetime
+    by: str
+    persons: tuple[str, ...]
+    leaf: str
+    mirrors: str | None = None
+    irregular: tuple[str, ...] = ()
+    utc_offset: str = "+00:00"
+
+    @property
+    def moment(self) -> Moment:
+        """Where the event stands in the order of what happened."""
+        return Moment(self.occurred_at, self.number)
+
+
+@dataclass(frozen=True, slots=True)
+class Closure:
+    """A container, a body or a coffin was shut, or opened."""
+
+    moment: Moment
+    shut: bool
+    how: str
+    seal: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """A label was scanned, or a thing was seen, at a moment."""
+
+    moment: Moment
+    scanned: bool
+    for_closing: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A care step done on a thing."""
+
+    moment: Moment
+    step: str
+    product: str | None = None
+    lot: str | None = None
+    millilitres: int | None = None
+    formaldehyde_tenths: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """What an inspection found; None where it was not looked at."""
+
+    moment: Moment
+    leak: bool | None = None
+    odour: bool | None = None
+    dry: bool | None = None
+    suture: str | None = None
+    seal: str | None = None
+    seal_number: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """A weighing, in grams."""
+
+    moment: Moment
+    grams: int
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """The print of a thing's label that is in force."""
+
+    moment: Moment
+    code: str
+    panels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Retention:
+    """A thing kept by the examiner: why, until when, and whether the family was told."""
+
+    moment: Moment
+    holder: str
+    reason: str | None
+    until: str | None
+    authority: str | None
+    family_told: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Instruction:
+    """What the family, or whoever may, said is to become of a thing."""
+
+    moment: Moment
+    instruction: str
+    relation: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Leaving:
+    """How a thing left for good, and what stands behind it."""
+
+    moment: Moment
+    way: str
+    authority: str | None = None
+    relation: str | None = None
+    identity_checked: bool = False
+    signed: bool = False
+    method: str | None = None
+
+
+@dataclass(slots=True)
+class Thing:
+    """One thing of a case, as its entries leave it."""
+
+    id: str
+    what: ThingKind
+    description: str
+    came: Moment
+    where: Whereabouts
+    form: Form | None = None
+    power: Power = Power.NONE
+    intention: Intention | None = None
+    receipt: str = "produced"
+    declared_seal: str | None = None
+    found_seal: str | None = None
+    declared_label: str | None = None
+    found_label: str | None = None
+    inferred: bool = False
+    organ: str | None = None
+    parents: tuple[str, ...] = ()
+    moved: Moment | None = None
+    closures: list[Closure] = field(default_factory=list)
+    sightings: list[Sighting] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
+    conditions: list[Condition] = field(default_factory=list)
+    weights: list[Weight] = field(default_factory=list)
+    labels: list[Label] = field(default_factory=list)
+    voided: set[str] = field(default_factory=set)
+    retention: Retention | None = None
+    instruction: Instruction | None = None
+    leaving: Leaving | None = None
+    contents_out: Moment | None = None
+
+    @property
+    def case(self) -> str:
+        """The number of the case the thing belongs to."""
+        return case_of(self.id)
+
+    @property
+    def gone(self) -> bool:
+        """Whether nothing more can happen to it under its own number."""
+        return isinstance(self.where, GONE)
+
+    @property
+    def shut(self) -> bool:
+        """Whether it was last recorded closed: sealed, sutured, or its lid closed."""
+        return bool(self.closures) and self.closures[-1].shut
+
+    @property
+    def seal(self) -> str | None:
+        """The number of the seal that is on it now."""
+        return self.closures[-1].seal if self.shut else None
+
+    @property
+    def last_sighting(self) -> Sighting | None:
+        """The latest sighting, by the order of what happened."""
+        return max(self.sightings, key=lambda s: s.moment) if self.sightings else None
+
+    @property
+    def label(self) -> Label | None:
+        """The label in force, unless it was voided."""
+        standing = [label for label in self.labels if label.code not in self.voided]
+        return standing[-1] if standing else None
+
+    def step(self, *names: str) -> Step | None:
+        """The last of these care steps that was done on it."""
+        return next((s for s in reversed(self.steps) if s.step in names), None)
+
+    def move(self, where: Whereabouts, moment: Moment) -> None:
+        """Put the thing somewhere; from then on an earlier sighting is of another place."""
+        self.where = where
+        self.moved = moment
+
+
+@dataclass(frozen=True, slots=True)
+class Identification:
+    """The decedent was identified, from what and by whom."""
+
+    moment: Moment
+    thing: str
+    stage: str
+    identifiers: tuple[tuple[str, str], ...]
+    agree: bool
+    persons: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Irregularity:
+    """Something that should not be so, open until a named person resolves it."""
+
+    number: int
+    moment: Moment
+    codes: tuple[str, ...]
+    things: tuple[str, ...]
+    text: str
+    resolved: Moment | None = None
+    resolution: str | None = None
+    resolved_by: str | None = None
+
+
+@dataclass(slots=True)
+class Transfer:
+    """Custody of things went from one holder to another."""
+
+    moment: Moment
+    things: tuple[str, ...]
+    giver: str
+    taker: str
+    authority: str | None
+    document: str | None
+    accepted: Moment | None
+    entry: int
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSigned:
+    """A closing check was signed: clear, or closed over findings."""
+
+    moment: Moment
+    coffin: str | None
+    over: tuple[str, ...]
+    persons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """Authority for several cases to share one coffin."""
+
+    moment: Moment
+    coffin: str
+    cases: tuple[str, ...]
+    authority: str
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """The disposition planned since a moment."""
+
+    moment: Moment
+    disposition: Disposition
+    day: str | None
+    authority: str | None
+    long_delay: bool = False
+    above_ground: bool = False
+
+
+@dataclass(slots=True)
+class Case:
+    """The state of one case. Change it only by folding entries."""
+
+    id: str
+    number: str = ""
+    coroner_reference: str | None = None
+    release_authority: str | None = None
+    unidentified: bool = False
+    opened: Moment | None = None
+    plans: list[Planned] = field(default_factory=list)
+    things: dict[str, Thing] = field(default_factory=dict)
+    identifications: list[Identification] = field(default_factory=list)
+    irregularities: dict[int, Irregularity] = field(default_factory=dict)
+    transfers: list[Transfer] = field(default_factory=list)
+    checks: list[CheckSigned] = field(default_factory=list)
+    shares: list[Sharing] = field(default_factory=list)
+    retained_stated: tuple[Moment, str] | None = None
+    associated: dict[str, str] = field(default_factory=dict)
+    recalled: Moment | None = None
+    disposed: tuple[Moment, Disposition] | None = None
+    erased: dict[int, str] = field(default_factory=dict)
+    events: list[Event] = field(default_factory=list)
+    struck: dict[str, int] = field(default_factory=dict)
+    highest_item: int = 0
+
+    @property
+    def planned(self) -> Planned | None:
+        """The plan in force."""
+        return self.plans[-1] if self.plans else None
+
+    @property
+    def own(self) -> list[Thing]:
+        """The things that belong to this case, its associated ones too, in order of number."""
+        mine = (t for t in self.things.values() if self.belongs(t.id))
+        return sorted(mine, key=lambda t: natural(t.id))
+
+    @property
+    def decedent(self) -> Thing | None:
+        """The decedent, once received."""
+        return next((t for t in self.own if t.what is ThingKind.DECEDENT), None)
+
+    @property
+    def coffin(self) -> Thing | None:
+        """The coffin the decedent lies in now, also another case's where it is shared."""
+        body = self.decedent
+        chain = self.containers_of(body.id) if body else []
+        return next((t for t in chain if t.form is Form.COFFIN), None)
+
+    def belongs(self, thing: str) -> bool:
+        """Whether a thing is this case's by its number, or by a recorded association."""
+        if thing in self.associated:
+            return self.associated[thing] == self.number
+        return case_of(thing) == self.number
+
+    def containers_of(self, thing: str) -> list[Thing]:
+        """What the thing is in, what that is in, and so on, innermost first."""
+        chain: list[Thing] = []
+        seen = {thing}
+        where = self.things[thing].where if thing in self.things else None
+        while isinstance(where, Inside) and where.thing not in seen and where.thing in self.things:
+            seen.add(where.thing)
+            outer = self.things[where.thing]
+            chain.append(outer)
+            where = outer.where
+        return chain
+
+    def contents(self, container: str) -> list[Thing]:
+        """What lies directly in a container."""
+        return [t for t in self.things.values() if t.where == Inside(container)]
+
+    def all_contents(self, container: str) -> list[Thing]:
+        """Everything in a container, at any depth; a loop in the record ends the walk."""
+        found: dict[str, Thing] = {}
+        open_ends = [container]
+        while open_ends:
+            for thing in self.contents(open_ends.pop()):
+                if thing.id not in found and thing.id != container:
+                    found[thing.id] = thing
+                    open_ends.append(thing.id)
+        return list(found.values())
+
+    def resting(self, thing: str) -> Whereabouts:
+        """Where the outermost container of a thing is, or the thing itself."""
+        chain = self.containers_of(thing)
+        return (chain[-1] if chain else self.things[thing]).where
+
+    def holder(self, thing: str) -> str:
+        """Who holds the thing now: `here`, or a named holder."""
+        where = self.resting(thing)
+        return where.holder if isinstance(where, WithHolder) else HERE
+
+    def next_things(self) -> Iterator[str]:
+        """Fresh numbers for new things; a struck thing's number is never used again."""
+        item = self.highest_item
+        while True:
+            item += 1
+            yield f"{self.number}.{item}"
+
+    def know(self, thing: str, moment: Moment, what: ThingKind = ThingKind.CONTAINER) -> Thing:
+        """The thing of this number; one never introduced is entered as unseen, not dropped."""
+        if thing not in self.things:
+            self.add(Thing(thing, what, "known by number only", moment, Unseen()))
+        return self.things[thing]
+
+    def add(self, thing: Thing) -> None:
+        """Enter a thing; its number is spent from now on."""
+        self.things[thing.id] = thing
+        if case_of(thing.id) == self.number:
+            self.highest_item = max(self.highest_item, natural(thing.id)[1])
+
+    def apply(self, event: Event) -> None:
+        """Fold one more event in, as the latest of what happened."""
+        self.events.append(event)
+        event.act.apply(self, event)
+        if event.irregular:
+            self.irregularities[event.number] = Irregularity(
+                event.number,
+                event.moment,
+                event.irregular,
+                tuple(event.act.mentions()),
+                f"{event.act.kind}: found so, though {', '.join(event.irregular)}",
+            )
+
+    def at_place(self, place: str) -> list[Thing]:
+        """Everything whose outermost container, or which itself, lies at a place."""
+        return [t for t in self.things.values() if self.resting(t.id) == AtPlace(place)]
+
+
+def standing(events: Iterable[Event]) -> tuple[list[Event], dict[str, int]]:
+    """The events that hold after corrections, and which leaf each correction struck.
+
+    A correction that was itself struck strikes nothing. Where it says what to read instead,
+    that act stands in the struck entry's place, under its number and time.
+    """
+    chain = sorted(events, key=lambda e: e.number)
+    struck: dict[str, int] = {}
+    instead: dict[str, Event] = {}
+    for event in reversed(chain):
+        target = getattr(event.act, "strikes", None)
+        if target is None or event.leaf in struck or (event.mirrors or "") in struck:
+            continue
+        if target not in struck:
+            struck[target] = event.number
+            instead[target] = event
+    result = []
+    for event in chain:
+        leaf = event.leaf if event.leaf in struck else event.mirrors
+        if leaf is None or leaf not in struck:
+            result.append(event)
+            continue
+        correction = instead[leaf]
+        replacement = correction.act.replacement()
+        if replacement is not None:
+            result.append(
+                Event(
+                    act=replacement,
+                    case=event.case,
+                    number=event.number,
+                    occurred_at=correction.act.happened_at or event.occurred_at,
+                    recorded_at=correction.recorded_at,
+                    by=correction.by,
+                    persons=correction.persons,
+                    leaf=event.leaf,
+                    mirrors=event.mirrors,
+                    utc_offset=event.utc_offset,
+                )
+            )
+    return result, struck
+
+
+def fold(
+    case_id: str,
+    number: str,
+    events: Iterable[Event],
+    *,
+    known_until: datetime | None = None,
+    happened_until: datetime | None = None,
+) -> Case:
+    """Add a case's events up.
+
+    Args:
+        case_id: the case's identifier in the record.
+        number: the case's human number.
+        events: its chain, in any order.
+        known_until: leave out what was recorded later: the case as the register knew it then.
+        happened_until: leave out what happened later: what is known today about that moment.
+    """
+    events = list(events)
+    known = [e for e in events if known_until is None or e.recorded_at <= known_until]
+    held, struck = standing(known)
+    happened = [e for e in held if happened_until is None or e.occurred_at <= happened_until]
+    case = Case(case_id, number)
+    case.struck = struck
+    for event in sorted(happened, key=lambda e: e.moment):
+        case.apply(event)
+    spent = (item for e in events for item in e.act.mentions() if case_of(item) == number)
+    case.highest_item = max([case.highest_item, *(natural(item)[1] for item in spent)])
+    return case

@@ -1,0 +1,118 @@
+"""Policy: thresholds and requirements as data, each with its source.
+
+The default ships as `policy.toml`; a firm's own TOML changes what it names and keeps the rest,
+is checked against the same model, and is adopted by an entry, so that the auditor knows what was
+in force. Nothing in code names a jurisdiction: local codes and licensed practice decide.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib import resources
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from continuity.care.things import Disposition, Text
+from continuity.errors import InputError
+
+
+class _Data(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    source: Text = Field(description="a citation, or the words: common practice, no source")
+
+
+class Threshold(_Data):
+    """A whole number in a named unit."""
+
+    value: int = Field(ge=0)
+    unit: Literal["minutes", "seconds", "days", "percent", "grams", "hours", "persons", "count"]
+
+
+class ActRule(_Data):
+    """Who may record a kind of entry, and how many must sign it."""
+
+    roles: tuple[Text, ...]
+    persons: int = Field(1, ge=1, le=3)
+
+
+class FindingRule(_Data):
+    """Whether a finding stops the closing, and before which dispositions."""
+
+    stops: bool
+    only_before: tuple[Disposition, ...] = ()
+
+
+class IdentifierRule(_Data):
+    """Which identifiers identify a decedent."""
+
+    least: int = Field(ge=1, le=10)
+    unique: tuple[Text, ...] = Field(description="identifiers that only one decedent can have")
+    never: tuple[Text, ...] = Field(description="what identifies nobody, however often it is read")
+    from_body: tuple[Text, ...] = Field(description="where an identifier must be read from")
+
+
+class Policy(_Data):
+    """Everything a firm may set."""
+
+    name: Text
+    thresholds: dict[str, Threshold]
+    acts: dict[str, ActRule]
+    findings: dict[str, FindingRule]
+    identifiers: IdentifierRule
+
+    def threshold(self, name: str) -> int:
+        """A threshold's value; the default's where an older policy does not know it."""
+        return (self.thresholds.get(name) or default().thresholds[name]).value
+
+    def act(self, kind: str) -> ActRule:
+        """The rule for recording a kind of entry."""
+        return self.acts.get(kind) or self.acts["any"]
+
+    def stops(self, code: str, disposition: Disposition | None) -> bool:
+        """Whether a finding stops the closing before this disposition; an unlisted one does."""
+        rule = self.findings.get(code) or default().findings.get(code)
+        if rule is None:
+            return True
+        return rule.stops and (not rule.only_before or disposition in rule.only_before)
+
+
+@cache
+def default() -> Policy:
+    """The policy that ships with this program."""
+    text = resources.files("continuity.care").joinpath("policy.toml").read_text("utf-8")
+    return Policy.model_validate(tomllib.loads(text))
+
+
+def from_toml(text: str, where: str) -> Policy:
+    """Read a firm's policy: what it names replaces the default's, the rest is kept.
+
+    Raises:
+        InputError: not TOML, or not a policy; the sentence names the field.
+    """
+    try:
+        given = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise InputError(f"{where}: not TOML ({error})") from error
+    merged = _merge(default().model_dump(mode="json"), given)
+    try:
+        policy = Policy.model_validate(merged)
+    except ValidationError as error:
+        first = error.errors()[0]
+        field = ".".join(str(part) for part in first["loc"])
+        raise InputError(f"{where}: {field}: {first['msg']}") from error
+    unknown = sorted(set(policy.thresholds) - set(default().thresholds))
+    if unknown:
+        raise InputError(f"{where}: thresholds.{unknown[0]}: no such threshold")
+    return policy
+
+
+def _merge(base: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
+    merged = dict(base)
+    for key, value in over.items():
+        old = merged.get(key)
+        both = isinstance(old, dict) and isinstance(value, dict)
+        merged[key] = _merge(old, value) if both else value  # type: ignore[arg-type]
+    return merged
