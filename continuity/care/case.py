@@ -200,7 +200,9 @@ class Thing:
     retention: Retention | None = None
     instruction: Instruction | None = None
     leaving: Leaving | None = None
-    contents_out: Moment | None = None
+    left_inside: tuple[str, ...] = ()
+    rested_in: tuple[str, ...] = ()
+    disc_agrees: bool | None = None
 
     @property
     def case(self) -> str:

@@ -1,0 +1,203 @@
+"""Things come apart and together again; every piece keeps its own number and its descent."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, Self
+
+from pydantic import Field, model_validator
+
+from continuity.care.acts.base import (
+    Act,
+    NewThing,
+    Objection,
+    handling,
+    reachable,
+    settle_new,
+    settle_refs,
+    wrong_case,
+)
+from continuity.care.case import Thing
+from continuity.care.things import (
+    AtPlace,
+    CaseNumber,
+    Digest,
+    Divided,
+    Inside,
+    ItemRef,
+    PartOf,
+    Slug,
+    Text,
+    ThingId,
+    case_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.acts.base import Scene
+    from continuity.care.case import Case, Event
+
+
+class Piece(NewThing):
+    """A new thing that came from an older one, and where it was put."""
+
+    within: ItemRef | None = Field(None, description="what it was put into")
+    place: Slug | None = Field(None, description="where it was set down")
+
+    @model_validator(mode="after")
+    def _one_target(self) -> Self:
+        if (self.place is None) == (self.within is None):
+            raise ValueError("say where each piece is: either place or within")
+        return self
+
+    def born(self, event: Event, parents: tuple[str, ...]) -> Thing:
+        """The thing as it enters the record."""
+        return Thing(
+            id=self.thing or "",
+            what=self.what,
+            description=self.description,
+            came=event.moment,
+            where=Inside(self.within) if self.within else AtPlace(self.place or ""),
+            form=self.form,
+            power=self.power,
+            intention=self.intention,
+            organ=self.organ,
+            parents=parents,
+            moved=event.moment,
+        )
+
+
+class Separated(Act):
+    """New things came from one: it goes on beside them, or was divided into them entirely."""
+
+    kind: Literal["separated"] = "separated"
+    thing: ThingId
+    into: tuple[Piece, ...] = Field(min_length=1, max_length=50)
+    entirely: bool = Field(default=False, description="nothing of it is left under its own number")
+
+    def mentions(self) -> tuple[str, ...]:
+        """The thing, its pieces, and what they were put into."""
+        new = tuple(p.thing for p in self.into if p.thing)
+        held = tuple(p.within for p in self.into if p.within and not p.within.startswith("#"))
+        return (self.thing, *new, *held)
+
+    def places(self) -> tuple[str, ...]:
+        """Where the pieces were set down."""
+        return tuple(p.place for p in self.into if p.place)
+
+    def settle(self, scene: Scene) -> Self:
+        """Number the pieces."""
+        pieces = settle_new(self.into, scene)
+        refs = settle_refs(tuple(p.within for p in pieces if p.within), pieces)
+        return self.model_copy(
+            update={
+                "into": tuple(
+                    p.model_copy(update={"within": refs[p.within]}) if p.within else p
+                    for p in pieces
+                )
+            }
+        )
+
+    def apply(self, case: Case, event: Event) -> None:
+        """Enter the pieces; what was divided entirely exists only as them."""
+        whole = case.know(self.thing, event.moment)
+        for piece in self.into:
+            case.add(piece.born(event, (self.thing,)))
+        if self.entirely:
+            whole.move(Divided(tuple(p.thing or "" for p in self.into)), event.moment)
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """The thing must be in hand; the pieces are new and go into what is this case's."""
+        yield from handling(scene, (self.thing,))
+        yield from reachable(scene, self.thing)
+        for piece in self.into:
+            if piece.thing and piece.thing in scene.case.things:
+                yield Objection(
+                    "number-spent",
+                    f"{piece.thing} is already a thing of this case",
+                    "leave the number out; the register gives the next one",
+                    findable=False,
+                )
+            if piece.within and piece.within not in {p.thing for p in self.into}:
+                yield from handling(scene, (piece.within,))
+                target = scene.find(piece.within)
+                if target and target.shut:
+                    yield Objection(
+                        "shut",
+                        f"{piece.within} ({target.description}) is recorded closed",
+                        f"record that {piece.within} was opened first",
+                    )
+
+
+class Joined(Act):
+    """Several things became one, or a limb was reattached to the body."""
+
+    kind: Literal["joined"] = "joined"
+    things: tuple[ThingId, ...] = Field(min_length=1, max_length=50)
+    to: ThingId = Field(description="the thing they are part of from here on")
+
+    @model_validator(mode="after")
+    def _not_itself(self) -> Self:
+        if self.to in self.things:
+            raise ValueError(f"{self.to} cannot be joined to itself")
+        return self
+
+    def mentions(self) -> tuple[str, ...]:
+        """What was joined, and to what."""
+        return (*self.things, self.to)
+
+    def apply(self, case: Case, event: Event) -> None:
+        """They are accounted for through the thing they were joined to."""
+        case.know(self.to, event.moment)
+        for thing_id in self.things:
+            case.know(thing_id, event.moment).move(PartOf(self.to), event.moment)
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """All of them in hand, all of this case."""
+        yield from handling(scene, self.mentions())
+        for thing_id in self.mentions():
+            yield from reachable(scene, thing_id)
+        for thing_id in self.things:
+            held = scene.owner(thing_id).contents(thing_id)
+            if held:
+                yield Objection(
+                    "not-empty",
+                    f"{thing_id} still holds {', '.join(t.id for t in held)} by the record",
+                    "record what was taken out first",
+                )
+
+
+class Associated(Act):
+    """Remains received as unidentified turned out to be this person's; they keep their number."""
+
+    kind: Literal["associated"] = "associated"
+    things: tuple[ThingId, ...] = Field(min_length=1, max_length=50)
+    to_case: CaseNumber
+    authority: Text
+    document: Digest | None = None
+
+    def mentions(self) -> tuple[str, ...]:
+        """The things."""
+        return self.things
+
+    def cases(self) -> tuple[str, ...]:
+        """The case they belong to from here on."""
+        return (self.to_case,)
+
+    def apply(self, case: Case, event: Event) -> None:
+        """They belong to that case."""
+        for thing_id in self.things:
+            case.know(thing_id, event.moment)
+            case.associated[thing_id] = self.to_case
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """They must not belong to that case already."""
+        for thing_id in self.things:
+            yield from (o for o in wrong_case(scene, thing_id))
+            if case_of(thing_id) == self.to_case:
+                yield Objection(
+                    "own-thing",
+                    f"{thing_id} is already of case {self.to_case}",
+                    "name the case it turned out to belong to",
+                    findable=False,
+                )
