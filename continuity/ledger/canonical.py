@@ -7,12 +7,14 @@ and hashed as they stand: nothing is ever made canonical anew in order to verify
 from __future__ import annotations
 
 import json
-import re
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import rfc8785
 
 from continuity.errors import FormatError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 MAX_BYTES = 65_535
 """Longest document, in bytes: an entry still fits C2SP tlog-tiles' two-byte lengths."""
@@ -24,7 +26,7 @@ MAX_INTEGER = 2**53 - 1
 """Largest magnitude every JSON reader keeps exact (RFC 7493 section 2.2)."""
 
 _LONGEST_INTEGER = len(str(-MAX_INTEGER))
-_ABOVE_BMP = re.compile("[\U00010000-\U0010ffff]")
+_LEADS_ABOVE_BMP = bytes(range(0xF0, 0xF5))
 
 
 def encode(value: Any, *, max_bytes: int = MAX_BYTES) -> bytes:
@@ -56,12 +58,13 @@ def decode(data: bytes, *, max_bytes: int = MAX_BYTES) -> dict[str, Any]:
     Raises:
         FormatError: The bytes are not exactly what `encode` writes for an object.
     """
-    text, value = _read(data, _canonical_decoder, max_bytes)
+    text, value = _read(data, _decoder.raw_decode, max_bytes)
     if type(value) is not dict:
         raise FormatError("The JSON is not an object.")
     # Python sorts names by code point, RFC 8785 section 3.2.3 by UTF-16 code unit: the two orders
-    # agree unless a character above U+FFFF occurs. A doubled name comes out once, so it differs.
-    if text.isascii() or not _ABOVE_BMP.search(text):
+    # agree unless a character above U+FFFF occurs. A doubled name comes out once, so it differs,
+    # and so does whatever follows the object.
+    if text.isascii() or len(data.translate(None, _LEADS_ABOVE_BMP)) == len(data):
         if _encoder.encode(value) == text:
             return value
     elif encode(value, max_bytes=max_bytes) == data:
@@ -76,17 +79,19 @@ def parse(data: bytes, *, max_bytes: int = MAX_BYTES) -> Any:
         FormatError: Not UTF-8 JSON, a doubled name, a float, an integer beyond ±(2^53 - 1), a lone
             surrogate, or a value too deep or too long.
     """
-    _, value = _read(data, _careful_decoder, max_bytes)
+    _, value = _read(data, _read_whole, max_bytes)
     encode(value, max_bytes=max_bytes)
     return value
 
 
-def _read(data: bytes, decoder: json.JSONDecoder, max_bytes: int) -> tuple[str, Any]:
+def _read(
+    data: bytes, decode_text: Callable[[str], tuple[Any, int]], max_bytes: int
+) -> tuple[str, Any]:
     if len(data) > max_bytes:
         raise FormatError(f"The JSON is {len(data)} bytes long; at most {max_bytes} are read.")
     try:
         text = data.decode()
-        value = decoder.decode(text)
+        value, _ = decode_text(text)
     except UnicodeDecodeError:
         raise FormatError("The JSON is not UTF-8.") from None
     except RecursionError:
@@ -128,7 +133,11 @@ def _each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return result
 
 
-_canonical_decoder = json.JSONDecoder(
+def _read_whole(text: str) -> tuple[Any, int]:
+    return _careful_decoder.decode(text), len(text)
+
+
+_decoder = json.JSONDecoder(
     parse_int=_integer, parse_float=_refuse_number, parse_constant=_refuse_number
 )
 _careful_decoder = json.JSONDecoder(

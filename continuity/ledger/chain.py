@@ -28,7 +28,8 @@ MAX_ENTRY_BYTES = canonical.MAX_BYTES
 
 _FAMILY = b"continuity-entry/"
 _HEAD = TYPE_LINE + b"\n"
-_REQUIRED = (
+# In the order in which canonical JSON sorts them; `mirrors` and `seen` may stand beside them.
+_FIELDS = (
     "case",
     "details",
     "kind",
@@ -41,14 +42,19 @@ _REQUIRED = (
     "signers",
     "utc_offset",
 )
-_SHAPES = frozenset(
-    tuple(sorted((*_REQUIRED, *optional)))
-    for optional in ((), ("mirrors",), ("seen",), ("mirrors", "seen"))
-)
-_ID = re.compile(r"[^\s\x00-\x1f\x7f]{1,255}").fullmatch
-_KIND = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*").fullmatch
-_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z").fullmatch
-_OFFSET = re.compile(r"[+-](?:[01][0-9]|2[0-3]):[0-5][0-9]").fullmatch
+_ID = r"[^\s\x00-\x1f\x7f]{1,255}"
+_TIME = r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z"
+_FORMS = {
+    "case": _ID,
+    "kind": r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*",
+    "occurred_at": _TIME,
+    "recorded_at": _TIME,
+    "recorded_by": _ID,
+    "register": _ID,
+    "utc_offset": r"[+-](?:[01][0-9]|2[0-3]):[0-5][0-9]",
+}
+# One match for all of them, a newline between: none of the forms lets a newline in.
+_fit = re.compile("\n".join(_FORMS.values())).fullmatch
 
 
 class ChainError(FormatError):
@@ -226,66 +232,62 @@ class ChainChecker:
 
 
 def _entry_of(body: dict[str, Any]) -> Entry:
-    if tuple(body) not in _SHAPES:
-        names = ", ".join(sorted(body.keys() ^ set(_REQUIRED)))
+    seen = _seen(body.pop("seen")) if "seen" in body else None
+    mirrors = _hash(body.pop("mirrors"), "mirrors") if "mirrors" in body else None
+    if tuple(body) != _FIELDS:
+        names = ", ".join(sorted(body.keys() ^ set(_FIELDS)))
         raise FormatError(f"The entry's body lacks fields or has others than declared: {names}.")
-    occurred_at, recorded_at = body["occurred_at"], body["recorded_at"]
-    _check_time(occurred_at, "occurred_at")
-    if recorded_at != occurred_at:
-        _check_time(recorded_at, "recorded_at")
+    case, details, kind, number, occurred_at, previous = tuple(body.values())[:6]
+    recorded_at, recorded_by, register, signers, utc_offset = tuple(body.values())[6:]
+    _check_texts((case, kind, occurred_at, recorded_at, recorded_by, register, utc_offset))
+    if type(number) is not int or number < 0:
+        raise _misshapen("number", number)
+    if type(details) is not dict:
+        raise _misshapen("details", details)
     return Entry(
-        _text(body, "register", _ID),
-        _text(body, "case", _ID),
-        _count(body, "number"),
-        _hash(body, "previous"),
-        _text(body, "kind", _KIND),
+        register,
+        case,
+        number,
+        _hash(previous, "previous"),
+        kind,
         occurred_at,
         recorded_at,
-        _text(body, "utc_offset", _OFFSET),
-        _text(body, "recorded_by", _ID),
-        _signers(body["signers"]),
-        _seen(body["seen"]) if "seen" in body else None,
-        _object(body["details"]),
-        _hash(body, "mirrors") if "mirrors" in body else None,
+        utc_offset,
+        recorded_by,
+        _signers(signers),
+        seen,
+        details,
+        mirrors,
     )
 
 
-def _text(body: dict[str, Any], field: str, fits: Callable[[str], Any]) -> str:
-    value = body[field]
-    if type(value) is str and fits(value):
-        return value
-    raise FormatError(f"The entry's {field} is not of the form it must have: {value!r:.80}.")
-
-
-def _check_time(value: Any, field: str) -> None:
-    if type(value) is str and _TIME(value):
-        try:
-            datetime.fromisoformat(value)
-        except ValueError:
-            pass
-        else:
+def _check_texts(texts: tuple[Any, ...]) -> None:
+    try:
+        if _fit("\n".join(texts)):
+            _, _, occurred_at, recorded_at, *_ = texts
+            datetime.fromisoformat(occurred_at)  # the 30th of February has the form as well
+            datetime.fromisoformat(recorded_at)
             return
-    raise FormatError(
-        f"The entry's {field} is not a time such as 2025-03-01T14:05:00.000Z: {value!r:.80}."
-    )
+    except (TypeError, ValueError):
+        pass
+    for (field, form), value in zip(_FORMS.items(), texts, strict=True):
+        if type(value) is not str or not re.fullmatch(form, value):
+            raise _misshapen(field, value)
+    raise FormatError("The entry's occurred_at or recorded_at is a time that never was.")
 
 
-def _count(body: dict[str, Any], field: str) -> int:
-    value = body[field]
-    if type(value) is int and value >= 0:
-        return value
-    raise FormatError(f"The entry's {field} is not a whole number from 0: {value!r:.80}.")
+def _misshapen(field: str, value: Any) -> FormatError:
+    return FormatError(f"The entry's {field} is not of the form it must have: {value!r:.80}.")
 
 
-def _hash(body: dict[str, Any], field: str) -> bytes:
-    value = body[field]
+def _hash(value: Any, field: str) -> bytes:
     try:
         found = bytes.fromhex(value)
     except (TypeError, ValueError):
         found = b""
     if len(found) == HASH_BYTES and found.hex() == value:
         return found
-    raise FormatError(f"The entry's {field} is not 64 lower-case hex digits: {value!r:.80}.")
+    raise _misshapen(field, value)
 
 
 def _signers(value: Any) -> tuple[str, ...]:
@@ -294,21 +296,17 @@ def _signers(value: Any) -> tuple[str, ...]:
         signers = tuple(value)
         if len(set(signers)) == len(signers):
             return signers
-    raise FormatError("The entry's signers are not a list of different key references.")
+    raise _misshapen("signers", value)
 
 
 def _seen(value: Any) -> Seen:
-    if type(value) is dict and tuple(value) == ("root", "size") and type(value["root"]) is str:
-        found = from_base64(value["root"])
-        if len(found) == HASH_BYTES:
-            return Seen(_count(value, "size"), found)
-    raise FormatError("The entry's seen is not the size and root of a checkpoint.")
-
-
-def _object(value: Any) -> dict[str, Any]:
-    if type(value) is dict:
-        return value
-    raise FormatError("The entry's details are not an object.")
+    if type(value) is dict and tuple(value) == ("root", "size"):
+        root, size = value.values()
+        if type(root) is str and type(size) is int and size >= 0:
+            found = from_base64(root)
+            if len(found) == HASH_BYTES:
+                return Seen(size, found)
+    raise _misshapen("seen", value)
 
 
 def _place(entry: Entry) -> str:
