@@ -1,0 +1,1 @@
+"""Where a record is kept: one protocol, SQLite first."""

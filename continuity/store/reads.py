@@ -1,0 +1,160 @@
+"""Reading a register in SQLite, within a transaction and outside one.
+
+All of it goes over one connection, which sees its own uncommitted writing.
+"""
+
+# ruff: noqa: D102 - the protocol says what each method promises
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.errors import DamagedRegisterError
+from continuity.ledger.merkle import HASH_BYTES
+from continuity.store.protocol import (
+    CaseHead,
+    CheckpointRow,
+    Cosignature,
+    Head,
+    LabelRow,
+    Reads,
+    Stored,
+)
+from continuity.store.schema import REGISTER_CASE
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Sequence
+
+    from continuity.store.database import Database
+
+CHUNK = 200  # rows held at a time by the streaming reads
+
+_ENTRY = "SELECT position, case_id, number, kind, note, leaf FROM entry"
+_CASE = "SELECT case_id, name, length, head, position FROM case_head"
+
+
+class SqliteReads(Reads):
+    """What can be read; see `protocol.Reads`."""
+
+    def __init__(self, main: Database, personal: Database, register: str) -> None:
+        self._main = main
+        self._personal = personal
+        self._register = register
+
+    @property
+    def register(self) -> str:
+        return self._register
+
+    def head(self) -> Head:
+        size, frontier = self._main.row("SELECT size, frontier FROM head")
+        if len(frontier) != HASH_BYTES * size.bit_count():
+            raise DamagedRegisterError(
+                f"{self._main.path} contradicts itself about its size; restore it from a backup."
+            )
+        return Head(
+            size, tuple(frontier[n : n + HASH_BYTES] for n in range(0, len(frontier), HASH_BYTES))
+        )
+
+    def case_head(self, case_id: str) -> CaseHead | None:
+        row = self._main.row(f"{_CASE} WHERE case_id = ?", (case_id,))
+        return CaseHead(*row) if row else None
+
+    def case_by_name(self, name: str) -> CaseHead | None:
+        row = self._main.row(f"{_CASE} WHERE name = ?", (name,))
+        return CaseHead(*row) if row else None
+
+    def cases(self) -> Iterator[CaseHead]:
+        after = ""
+        while rows := self._main.rows(
+            f"{_CASE} WHERE case_id > ? ORDER BY case_id LIMIT ?", (after, CHUNK)
+        ):
+            for row in rows:
+                yield CaseHead(*row)
+            after = rows[-1][0]
+
+    def case_heads_in_bucket(self, byte: int) -> list[CaseHead]:
+        # One byte longer than any digest, so above the last of the bucket.
+        bounds = (bytes([byte]), bytes([byte]) + b"\xff" * HASH_BYTES)
+        rows = self._main.rows(f"{_CASE} WHERE digest BETWEEN ? AND ? ORDER BY digest", bounds)
+        return [CaseHead(*row) for row in rows]
+
+    def entries(self, case_id: str, start: int = 0) -> list[Stored]:
+        rows = self._main.rows(
+            f"{_ENTRY} WHERE case_id = ? AND number >= ? ORDER BY number", (case_id, start)
+        )
+        return [Stored(*row) for row in rows]
+
+    def register_entries(self, kinds: Collection[str]) -> list[Stored]:
+        marks = ", ".join("?" * len(kinds))
+        # The case id is spelt out so that SQLite sees the partial index applies.
+        rows = self._main.rows(
+            f"{_ENTRY} WHERE case_id = '{REGISTER_CASE}' AND kind IN ({marks}) ORDER BY position",
+            tuple(kinds),
+        )
+        return [Stored(*row) for row in rows]
+
+    def entry_at(self, position: int) -> Stored | None:
+        row = self._main.row(f"{_ENTRY} WHERE position = ?", (position,))
+        return Stored(*row) if row else None
+
+    def entry_of_leaf(self, leaf: bytes) -> Stored | None:
+        row = self._main.row(f"{_ENTRY} WHERE leaf = ?", (leaf,))
+        return Stored(*row) if row else None
+
+    def scan(self, start: int = 0, stop: int | None = None) -> Iterator[Stored]:
+        # By chunks, so that no long read keeps the write-ahead log from being emptied.
+        stop = self.head().size if stop is None else stop
+        while rows := self._main.rows(
+            f"{_ENTRY} WHERE position >= ? AND position < ? ORDER BY position LIMIT ?",
+            (start, stop, CHUNK),
+        ):
+            for row in rows:
+                yield Stored(*row)
+            start = rows[-1][0] + 1
+
+    def read_hashes(self, ids: Sequence[tuple[int, int]]) -> list[bytes]:
+        return [self._hash(level, index) for level, index in ids]
+
+    def label(self, code: str) -> LabelRow | None:
+        row = self._main.row(
+            "SELECT code, case_id, thing, print FROM label WHERE code = ?", (code,)
+        )
+        return LabelRow(*row) if row else None
+
+    def disclosures(self, position: int) -> dict[str, str]:
+        leaf = self._main.row("SELECT leaf FROM entry WHERE position = ?", (position,))
+        if leaf is None:
+            return {}
+        return dict(
+            self._personal.rows(
+                "SELECT field, disclosure FROM disclosure WHERE leaf = ? ORDER BY field", leaf
+            )
+        )
+
+    def latest_checkpoint(self) -> CheckpointRow | None:
+        row = self._main.row("SELECT size, root, note FROM checkpoint ORDER BY size DESC LIMIT 1")
+        return CheckpointRow(*row) if row else None
+
+    def checkpoints(self) -> list[CheckpointRow]:
+        rows = self._main.rows("SELECT size, root, note FROM checkpoint ORDER BY size")
+        return [CheckpointRow(*row) for row in rows]
+
+    def cosignatures(self, size: int) -> list[Cosignature]:
+        rows = self._main.rows(
+            "SELECT size, kind, blob FROM cosignature WHERE size = ? ORDER BY kind, blob", (size,)
+        )
+        return [Cosignature(*row) for row in rows]
+
+    def _hash(self, level: int, index: int) -> bytes:
+        row = (
+            self._main.row("SELECT hash FROM node WHERE level = ? AND position = ?", (level, index))
+            if level
+            else self._main.row("SELECT leaf FROM entry WHERE position = ?", (index,))
+        )
+        if row is None:
+            raise DamagedRegisterError(
+                f"{self._main.path} lacks the hash of subtree {index} at level {level}; restore it "
+                "from a backup."
+            )
+        found: bytes = row[0]
+        return found
