@@ -65,7 +65,6 @@ class Event:
     persons: tuple[str, ...]
     leaf: str
     mirrors: str | None = None
-    irregular: tuple[str, ...] = ()
     utc_offset: str = "+00:00"
 
     @property
@@ -432,13 +431,13 @@ class Case:
         """Fold one more event in, as the latest of what happened."""
         self.events.append(event)
         event.act.apply(self, event)
-        if event.irregular:
+        if event.act.despite:
             self.irregularities[event.number] = Irregularity(
                 event.number,
                 event.moment,
-                event.irregular,
+                event.act.despite,
                 tuple(event.act.mentions()),
-                f"{event.act.kind}: found so, though {', '.join(event.irregular)}",
+                f"{event.act.kind}: found so, though {', '.join(event.act.despite)}",
             )
 
     def at_place(self, place: str) -> list[Thing]:

@@ -77,9 +77,7 @@ class House:
 
     def roles(self, person: str) -> frozenset[Role]:
         """The roles a person's standing keys give."""
-        return frozenset(
-            k.role for k in self.keys.values() if k.person == person and not k.revoked
-        )
+        return frozenset(k.role for k in self.keys.values() if k.person == person and not k.revoked)
 
     def person_of(self, reference: str) -> str | None:
         """Whose key it is."""

@@ -8,6 +8,7 @@ in force. Nothing in code names a jurisdiction: local codes and licensed practic
 from __future__ import annotations
 
 import tomllib
+from datetime import timedelta
 from functools import cache
 from importlib import resources
 from typing import Any, Literal
@@ -66,6 +67,11 @@ class Policy(_Data):
     def threshold(self, name: str) -> int:
         """A threshold's value; the default's where an older policy does not know it."""
         return (self.thresholds.get(name) or default().thresholds[name]).value
+
+    def span(self, name: str) -> timedelta:
+        """A threshold as a span of time."""
+        rule = self.thresholds.get(name) or default().thresholds[name]
+        return timedelta(**{rule.unit: rule.value})
 
     def act(self, kind: str) -> ActRule:
         """The rule for recording a kind of entry."""

@@ -192,15 +192,7 @@ class Unseen:
 
 
 Whereabouts = (
-    AtPlace
-    | Inside
-    | WithHolder
-    | PartOf
-    | Divided
-    | Released
-    | Disposed
-    | Discarded
-    | Unseen
+    AtPlace | Inside | WithHolder | PartOf | Divided | Released | Disposed | Discarded | Unseen
 )
 
 GONE = (PartOf, Divided, Released, Disposed, Discarded)

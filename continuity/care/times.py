@@ -23,7 +23,7 @@ def parse_time(text: object) -> datetime:
     if isinstance(text, datetime):
         given = text
     elif isinstance(text, str) and _WITH_OFFSET.fullmatch(text):
-        given = datetime.fromisoformat(text.upper().replace("Z", "+00:00"))
+        given = datetime.fromisoformat(text.upper())
     else:
         raise ValueError(
             "a time is written with its offset, as in 2026-03-01T14:05:00+01:00 or ...13:05:00Z"

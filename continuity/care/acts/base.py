@@ -11,7 +11,6 @@ from continuity.care.things import (
     GONE,
     Digest,
     Form,
-    Inside,
     Intention,
     ItemRef,
     PersonalField,
@@ -19,12 +18,11 @@ from continuity.care.things import (
     Text,
     ThingId,
     ThingKind,
-    WithHolder,
     case_of,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
     from datetime import datetime
 
     from continuity.care.case import Case, Event, Thing
@@ -104,8 +102,15 @@ class Act(Strict):
     )
     remark: Text | None = Field(None, description="in plain words, with no personal details")
 
+    despite: tuple[Text, ...] = Field(
+        (),
+        description="objections it was recorded in spite of, as found to be so; the register's",
+    )
+
     for_house: ClassVar[bool] = False
     """Whether the kind belongs into the register's own chain rather than a case's."""
+    mirrored: ClassVar[bool] = True
+    """Whether it is written into the chain of every case whose things it touches."""
 
     def details(self) -> dict[str, Any]:
         """The fields as the record keeps them."""
@@ -121,6 +126,10 @@ class Act(Strict):
 
     def holders(self) -> tuple[str, ...]:
         """The holders it names."""
+        return ()
+
+    def cases(self) -> tuple[str, ...]:
+        """The cases it names, beyond those of the things it mentions."""
         return ()
 
     def settle(self, scene: Scene) -> Self:
@@ -211,22 +220,6 @@ def reachable(scene: Scene, thing: str) -> Iterator[Objection]:
             )
 
 
-def inside(thing: Thing, outer: str) -> bool:
-    """Whether the thing lies directly in the other."""
-    return thing.where == Inside(outer)
-
-
-def outside(thing: Thing) -> bool:
-    """Whether the thing is in somebody else's custody."""
-    return isinstance(thing.where, WithHolder)
-
-
-def every(things: tuple[str, ...], change: Callable[[str], None]) -> None:
-    """Apply a change to each thing named, once."""
-    for thing in dict.fromkeys(things):
-        change(thing)
-
-
 __all__ = [
     "Act",
     "Digest",
@@ -235,7 +228,6 @@ __all__ = [
     "Scene",
     "Strict",
     "handling",
-    "inside",
     "reachable",
     "settle_new",
     "settle_refs",

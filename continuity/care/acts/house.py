@@ -187,7 +187,7 @@ class CasesIndexed(HouseAct):
 
     kind: Literal["cases-indexed"] = "cases-indexed"
     root: Digest
-    cases: int = Field(ge=0)
+    count: int = Field(ge=0, description="how many cases it covers")
     size: int = Field(ge=0, description="entries of the register that the index covers")
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, Self
 
 from pydantic import Field
@@ -311,7 +310,13 @@ class AshesReceived(Act):
             case.add(thing)
         case.transfers.append(
             Transfer(
-                event.moment, self.mentions(), self.giver, HERE, None, None, event.moment,
+                event.moment,
+                self.mentions(),
+                self.giver,
+                HERE,
+                None,
+                None,
+                event.moment,
                 event.number,
             )
         )
@@ -353,7 +358,7 @@ class Recalled(Act):
 
     def apply(self, case: Case, event: Event) -> None:
         """It is with the coroner again."""
-        give(case, event, self.things, self.taker, self.authority, self.document, self.accepted)
+        give(case, event, self)
         body = case.decedent
         if body and body.id in self.things:
             case.recalled = event.moment

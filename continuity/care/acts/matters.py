@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
@@ -124,6 +124,8 @@ class ClosingCheckSigned(Act):
     coffin: ThingId | None = None
     over: tuple[Text, ...] = Field((), description="codes of the findings it is closed over")
     reason: Text | None = Field(None, description="needed when closed over findings")
+
+    mirrored: ClassVar[bool] = False
 
     def mentions(self) -> tuple[str, ...]:
         """The coffin."""

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
+    from continuity.care.acts.leaving import Recalled
     from continuity.care.case import Case, Event
 
 
@@ -202,7 +203,7 @@ class HandedOver(Handled):
 
     def apply(self, case: Case, event: Event) -> None:
         """They are with the taker, who has signed or has yet to."""
-        give(case, event, self.things, self.taker, self.authority, self.document, self.accepted)
+        give(case, event, self)
 
 
 class HandOverAccepted(Act):
@@ -358,28 +359,21 @@ class Sighted(Act):
                     )
 
 
-def give(
-    case: Case,
-    event: Event,
-    things: tuple[str, ...],
-    taker: str,
-    authority: str | None,
-    document: str | None,
-    accepted: bool,  # noqa: FBT001
-) -> None:
-    """Custody of things goes to a taker outside."""
-    for thing_id in things:
-        thing = case.know(thing_id, event.moment)
-        thing.move(WithHolder(taker, accepted), event.moment)
+def give(case: Case, event: Event, handing: HandedOver | Recalled) -> None:
+    """Custody of things goes to a taker outside, who has signed or has yet to."""
+    for thing_id in handing.things:
+        case.know(thing_id, event.moment).move(
+            WithHolder(handing.taker, handing.accepted), event.moment
+        )
     case.transfers.append(
         Transfer(
             event.moment,
-            things,
+            handing.things,
             HERE,
-            taker,
-            authority,
-            document,
-            event.moment if accepted else None,
+            handing.taker,
+            handing.authority,
+            handing.document,
+            event.moment if handing.accepted else None,
             event.number,
         )
     )

@@ -28,6 +28,9 @@ from continuity.care.things import (
     Slug,
     Text,
     ThingId,
+    Unseen,
+    Whereabouts,
+    WithHolder,
     case_of,
 )
 
@@ -167,6 +170,37 @@ class Joined(Act):
                 )
 
 
+class Known(NewThing):
+    """A thing as its first case knows it, told to the case it turns out to belong to."""
+
+    place: Slug | None = None
+    within: ThingId | None = None
+    holder: Slug | None = None
+
+    @classmethod
+    def of(cls, thing: Thing) -> Self:
+        """What the thing's own case knows of it now."""
+        where = thing.where
+        return cls(
+            thing=thing.id,
+            what=thing.what,
+            form=thing.form,
+            description=thing.description,
+            organ=thing.organ,
+            place=where.place if isinstance(where, AtPlace) else None,
+            within=where.thing if isinstance(where, Inside) else None,
+            holder=where.holder if isinstance(where, WithHolder) else None,
+        )
+
+    def where(self) -> Whereabouts:
+        """Where it was then."""
+        if self.place:
+            return AtPlace(self.place)
+        if self.within:
+            return Inside(self.within)
+        return WithHolder(self.holder, accepted=True) if self.holder else Unseen()
+
+
 class Associated(Act):
     """Remains received as unidentified turned out to be this person's; they keep their number."""
 
@@ -175,6 +209,7 @@ class Associated(Act):
     to_case: CaseNumber
     authority: Text
     document: Digest | None = None
+    known: tuple[Known, ...] = Field((), description="filled in by the register")
 
     def mentions(self) -> tuple[str, ...]:
         """The things."""
@@ -184,16 +219,38 @@ class Associated(Act):
         """The case they belong to from here on."""
         return (self.to_case,)
 
+    def settle(self, scene: Scene) -> Self:
+        """Fill in what their first case knows of them."""
+        found = (scene.find(thing_id) for thing_id in self.things)
+        return self.model_copy(update={"known": tuple(Known.of(t) for t in found if t)})
+
     def apply(self, case: Case, event: Event) -> None:
-        """They belong to that case."""
+        """They belong to that case, which learns what they are and where."""
+        for known in self.known:
+            if known.thing and case_of(known.thing) != case.number:
+                if known.within:
+                    case.know(known.within, event.moment)
+                case.add(
+                    Thing(
+                        id=known.thing,
+                        what=known.what,
+                        description=known.description,
+                        came=event.moment,
+                        where=known.where(),
+                        form=known.form,
+                        organ=known.organ,
+                        receipt="associated",
+                        moved=event.moment,
+                    )
+                )
         for thing_id in self.things:
             case.know(thing_id, event.moment)
             case.associated[thing_id] = self.to_case
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
-        """They must not belong to that case already."""
+        """They must be this case's, and not that case's already."""
         for thing_id in self.things:
-            yield from (o for o in wrong_case(scene, thing_id))
+            yield from wrong_case(scene, thing_id)
             if case_of(thing_id) == self.to_case:
                 yield Objection(
                     "own-thing",

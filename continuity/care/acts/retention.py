@@ -9,7 +9,6 @@ from pydantic import Field
 
 from continuity.care.acts.base import Act, NewThing, Objection, settle_new, wrong_case
 from continuity.care.case import Instruction, Retention, Thing
-
 from continuity.care.things import Digest, Intention, Slug, Text, ThingId, ThingKind, WithHolder
 from continuity.care.times import Day
 

@@ -15,7 +15,16 @@ from continuity.care.acts.base import Objection
 from continuity.care.acts.containers import OnOne
 from continuity.care.case import Closure, Weight
 from continuity.care.case import Step as Done
-from continuity.care.things import AtPlace, Grams, Inside, Millilitres, Slug, Text, ThingId, ThingKind
+from continuity.care.things import (
+    AtPlace,
+    Grams,
+    Inside,
+    Millilitres,
+    Slug,
+    Text,
+    ThingId,
+    ThingKind,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
