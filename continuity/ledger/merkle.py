@@ -114,7 +114,17 @@ def verify_inclusion(
     Raises:
         ProofError: The proof does not show it.
     """
-    _check_hashes(proof, leaf, root)
+    if inclusion_root(leaf, index, size, proof) != root:
+        raise ProofError(f"The proof does not lead from leaf {index} to the root of size {size}.")
+
+
+def inclusion_root(leaf: bytes, index: int, size: int, proof: Sequence[bytes]) -> bytes:
+    """Compute the root an inclusion proof leads to; `verify_inclusion` compares it.
+
+    Raises:
+        ProofError: The proof has not the length, or its hashes not the form, of such a proof.
+    """
+    _check_hashes(proof, leaf)
     if not 0 <= index < size:
         raise ProofError(f"There is no leaf {index} in a tree of {size}.")
     node, last, found = index, size - 1, leaf
@@ -128,8 +138,9 @@ def verify_inclusion(
         else:
             found = node_hash(found, sibling)
         node, last = node >> 1, last >> 1
-    if last or found != root:
-        raise ProofError(f"The proof does not lead from leaf {index} to the root of size {size}.")
+    if last:
+        raise ProofError("The inclusion proof is shorter than the tree is high.")
+    return found
 
 
 def verify_consistency(
