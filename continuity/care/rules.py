@@ -127,6 +127,8 @@ def upsets(scene: Scene, events: Sequence[Event], new: Event) -> Iterator[Object
                     " had this been so",
                     f"correct entry {event.number} first, or record this with --found",
                 )
+        if key not in before and event.number != new.number:
+            yield from event.act.objections(replace(scene, case=changed))
         if key in before:
             old.apply(event)
         if key in after:

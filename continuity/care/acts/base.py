@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -56,6 +57,8 @@ class Scene:
     house: House
     occurred_at: datetime
     persons: tuple[str, ...]
+    fresh: tuple[str, ...] = ()
+    """Numbers to use for new things before the case's next ones, when a correction renames none."""
 
     def owner(self, thing: str) -> Case:
         """The case whose chain is the authority on a thing."""
@@ -74,7 +77,7 @@ class Scene:
 class Strict(BaseModel):
     """Frozen, and refuses what it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class NewThing(Strict):
@@ -120,6 +123,10 @@ class Act(Strict):
         """The things it names, new ones too."""
         return ()
 
+    def introduces(self) -> tuple[str, ...]:
+        """Of the things it names, those it brings into the record."""
+        return ()
+
     def places(self) -> tuple[str, ...]:
         """The places it names."""
         return ()
@@ -131,6 +138,14 @@ class Act(Strict):
     def cases(self) -> tuple[str, ...]:
         """The cases it names, beyond those of the things it mentions."""
         return ()
+
+    def opens(self) -> str | None:
+        """The number of the case it opens."""
+        return None
+
+    def labels(self) -> tuple[str, str] | None:
+        """The label code it puts on a thing, and the thing."""
+        return None
 
     def settle(self, scene: Scene) -> Self:
         """The same act with what only the register can fill in: numbers of new things."""
@@ -148,7 +163,7 @@ class Act(Strict):
 
 def settle_new(items: tuple[Any, ...], scene: Scene) -> tuple[Any, ...]:
     """Give each new thing without a number the case's next one."""
-    fresh = scene.case.next_things()
+    fresh = chain(scene.fresh, scene.case.next_things())
     taken = {item.thing for item in items}
     numbers = (number for number in fresh if number not in taken)
     return tuple(

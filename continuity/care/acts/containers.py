@@ -149,6 +149,10 @@ class Labelled(OnOne):
     panels: tuple[Text, ...] = Field((), description="the hazard panels on it, by their codes")
     stock: Text | None = None
 
+    def labels(self) -> tuple[str, str]:
+        """The code, and what it stands for from here on."""
+        return self.code, self.thing
+
     def apply(self, case: Case, event: Event) -> None:
         """This print is in force."""
         thing = case.know(self.thing, event.moment)

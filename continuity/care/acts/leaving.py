@@ -286,6 +286,10 @@ class AshesReceived(Act):
         """Who brought them."""
         return (self.giver,)
 
+    def introduces(self) -> tuple[str, ...]:
+        """The new things."""
+        return tuple(i.thing for i in self.items if i.thing)
+
     def settle(self, scene: Scene) -> Self:
         """Number them."""
         return self.model_copy(update={"items": settle_new(self.items, scene)})

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from pydantic import Field, field_validator
 
@@ -98,6 +99,21 @@ class Corrected(Act):
         """What the act read instead mentions."""
         act = self.replacement()
         return act.mentions() if act else ()
+
+    def introduces(self) -> tuple[str, ...]:
+        """The things the act read instead brings in."""
+        act = self.replacement()
+        return act.introduces() if act else ()
+
+    def settle(self, scene: Scene) -> Self:
+        """Fill the act read instead in; its new things take the struck entry's numbers."""
+        act = self.replacement()
+        if act is None:
+            return self
+        struck = (e for e in scene.case.events if self.strikes in (e.leaf, e.mirrors))
+        fresh = tuple(thing for event in struck for thing in event.act.introduces())
+        settled = act.settle(replace(scene, fresh=fresh))
+        return self.model_copy(update={"instead": {"kind": act.kind, **settled.details()}})
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """The struck entry must stand in this case, not yet struck."""

@@ -31,6 +31,10 @@ class CaseOpened(Act):
     long_delay: bool = Field(default=False, description="a long wait is expected")
     unidentified: bool = Field(default=False, description="remains whose person is not yet known")
 
+    def opens(self) -> str:
+        """This case."""
+        return self.number
+
     def apply(self, case: Case, event: Event) -> None:
         """Open the case with its first plan."""
         case.number = self.number

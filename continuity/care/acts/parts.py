@@ -88,6 +88,10 @@ class Separated(Act):
         """Where the pieces were set down."""
         return tuple(p.place for p in self.into if p.place)
 
+    def introduces(self) -> tuple[str, ...]:
+        """The new things."""
+        return tuple(i.thing for i in self.into if i.thing)
+
     def settle(self, scene: Scene) -> Self:
         """Number the pieces."""
         pieces = settle_new(self.into, scene)

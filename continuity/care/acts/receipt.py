@@ -101,6 +101,10 @@ class Received(Act):
         """Who gave them."""
         return (self.giver,)
 
+    def introduces(self) -> tuple[str, ...]:
+        """The new things."""
+        return tuple(i.thing for i in self.items if i.thing)
+
     def settle(self, scene: Scene) -> Self:
         """Number the new things and what they lie in."""
         items = settle_new(self.items, scene)

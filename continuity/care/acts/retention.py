@@ -52,6 +52,10 @@ class Retained(Act):
         """Who keeps it."""
         return (self.holder,)
 
+    def introduces(self) -> tuple[str, ...]:
+        """The new things."""
+        return tuple(i.thing for i in self.items if i.thing)
+
     def settle(self, scene: Scene) -> Self:
         """Number the new things."""
         return self.model_copy(update={"items": settle_new(self.items, scene)})

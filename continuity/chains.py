@@ -1,0 +1,187 @@
+"""Chains: where the ledger's entries become care's events, and a case's chain becomes a Case.
+
+Care and the ledger do not know each other; they meet here and in `register`. What was read is
+kept and only added to while the register grows: an entry never changes.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from continuity.care.case import Case, Event, fold
+from continuity.care.entries import read_act
+from continuity.care.house import House, furnish
+from continuity.errors import DamagedRegisterError, FormatError, InputError
+from continuity.ledger.chain import Entry, read_entry
+from continuity.ledger.keyring import REGISTER_CASE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from continuity.store.protocol import CaseHead, Reads, Stored
+
+KEPT = 64
+"""How many cases' chains are kept in memory at once."""
+
+HOUSE_KINDS = (
+    "register-started",
+    "key-enrolled",
+    "key-replaced",
+    "key-revoked",
+    "place-named",
+    "holder-named",
+    "policy-adopted",
+)
+"""The kinds that furnish the house; the register's chain holds many more of others."""
+
+
+def event_of(entry: Entry, leaf: bytes, house: House | None = None) -> Event:
+    """Read a ledger entry as care's event.
+
+    Args:
+        entry: as `read_entry` gave it.
+        leaf: its leaf hash, 32 bytes.
+        house: tells whose the signing keys are; without it the signers' key names stand.
+
+    Raises:
+        InputError: its kind is unknown here, or its details do not fit the kind.
+    """
+    persons = []
+    for reference in entry.signers:
+        person = house.person_of(reference) if house else None
+        persons.append(person or reference.partition("+")[0])
+    return Event(
+        act=read_act({"kind": entry.kind, **entry.details}),
+        case=entry.case,
+        number=entry.number,
+        occurred_at=datetime.fromisoformat(entry.occurred_at),
+        recorded_at=datetime.fromisoformat(entry.recorded_at),
+        by=entry.recorded_by,
+        persons=tuple(dict.fromkeys(persons)),
+        leaf=leaf.hex(),
+        mirrors=entry.mirrors.hex() if entry.mirrors else None,
+        utc_offset=entry.utc_offset,
+    )
+
+
+def _stored_event(stored: Stored, house: House | None = None) -> Event:
+    try:
+        entry, _ = read_entry(stored.note)
+        return event_of(entry, stored.leaf, house)
+    except (FormatError, InputError) as error:
+        raise DamagedRegisterError(
+            f"entry {stored.number} of case {stored.case_id} cannot be read ({error}); run"
+            " `continuity verify`, and restore from a backup"
+        ) from error
+
+
+class Chain:
+    """One case's events, and the Case they add up to now."""
+
+    def __init__(self, case_id: str, number: str) -> None:
+        self.case_id = case_id
+        self.number = number
+        self.events: list[Event] = []
+        self.case = Case(case_id, number)
+
+    def extend(self, events: list[Event]) -> None:
+        """Add what was recorded since; fold only the new where it is also the latest."""
+        for event in events:
+            latest = self.case.events[-1].moment if self.case.events else None
+            self.events.append(event)
+            late = latest is not None and event.moment < latest
+            if late or event.act.kind == "corrected":
+                self.case = fold(self.case_id, self.number, self.events)
+            else:
+                self.case.apply(event)
+
+    def at(self, known: datetime | None, happened: datetime | None) -> Case:
+        """The case as known at a moment, as it was at a moment, or both."""
+        if known is None and happened is None:
+            return self.case
+        return fold(
+            self.case_id, self.number, self.events, known_until=known, happened_until=happened
+        )
+
+
+class Chains:
+    """The chains of a store, read once and followed as they grow."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, Chain] = OrderedDict()
+        self._house: list[Event] = []
+        self._house_length = 0
+        self._furnished = House()
+
+    def house(self, reads: Reads, known: datetime | None = None) -> House:
+        """The register's own state, now or as it was known at a moment."""
+        head = reads.case_head(REGISTER_CASE)
+        length = head.length if head else 0
+        if length != self._house_length:
+            if self._house_length:
+                rows = reads.entries(REGISTER_CASE, self._house_length)
+            else:
+                rows = reads.register_entries(HOUSE_KINDS)
+            for stored in rows:
+                if stored.kind in HOUSE_KINDS:
+                    event = _stored_event(stored)
+                    self._house.append(event)
+                    self._furnished.apply(event)
+            self._house_length = length
+        return self._furnished if known is None else furnish(self._house, known_until=known)
+
+    def chain(self, reads: Reads, head: CaseHead) -> Chain:
+        """The chain whose head this is, up to date."""
+        chain = self._kept.get(head.case_id)
+        if chain is None:
+            chain = self._kept[head.case_id] = Chain(head.case_id, head.name or head.case_id)
+        self._kept.move_to_end(head.case_id)
+        while len(self._kept) > KEPT:
+            self._kept.popitem(last=False)
+        if len(chain.events) < head.length:
+            house = self.house(reads)
+            rows = reads.entries(head.case_id, len(chain.events))
+            chain.extend([_stored_event(stored, house) for stored in rows])
+        return chain
+
+    def by_number(self, reads: Reads, number: str) -> Chain:
+        """The chain of the case people know by this number.
+
+        Raises:
+            InputError: there is no such case.
+        """
+        head = reads.case_by_name(number)
+        if head is None:
+            raise InputError(f"case {number}: no such case in this register; check the number")
+        return self.chain(reads, head)
+
+    def forget(self, case_ids: Iterable[str]) -> None:
+        """Read these chains anew next time: what was added to them was not committed."""
+        for case_id in case_ids:
+            self._kept.pop(case_id, None)
+            if case_id == REGISTER_CASE:
+                self._house, self._house_length, self._furnished = [], 0, House()
+
+
+class Others(Mapping[str, Case]):
+    """The other cases of a scene, by number, each read when it is first asked for."""
+
+    def __init__(self, chains: Chains, reads: Reads, happened: datetime | None) -> None:
+        self._chains = chains
+        self._reads = reads
+        self._happened = happened
+
+    def __getitem__(self, number: str) -> Case:
+        head = self._reads.case_by_name(number)
+        if head is None:
+            raise KeyError(number)
+        return self._chains.chain(self._reads, head).at(None, self._happened)
+
+    def __iter__(self) -> Iterator[str]:
+        return (head.name for head in self._reads.cases() if head.name)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)

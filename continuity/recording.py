@@ -1,0 +1,252 @@
+"""Recording: an intent is judged, signed and written, or refused whole.
+
+Each intent is judged against its own case and every case it touches, inside the store's one
+transaction, so that of two stations putting one bag into two places one is told no.
+"""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from continuity.care import rules
+from continuity.care.acts.base import Scene
+from continuity.care.case import Case, Event
+from continuity.care.rules import RefusedError
+from continuity.care.times import write_time
+from continuity.chains import Chain, Chains, Others
+from continuity.errors import InputError
+from continuity.ledger.chain import Entry, Seen, genesis, sign_entry
+from continuity.ledger.disclosure import disclose
+from continuity.ledger.keyring import REGISTER_CASE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from continuity.care.acts.base import Act, Objection
+    from continuity.care.house import House
+    from continuity.care.intent import Intent
+    from continuity.ledger.keys import SigningKey
+    from continuity.store.protocol import Stored, Transaction
+
+
+@dataclass(frozen=True, slots=True)
+class Signatory:
+    """An enrolled person, or a station, with the key unlocked."""
+
+    person: str
+    key: SigningKey
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What was recorded: by it anybody can ask later whether it still stands.
+
+    Attributes:
+        case: the case's number; None for the register's own chain.
+        number: the entry's number in its chain.
+        position: its position in the register.
+        leaf: its leaf hash, in hexadecimal.
+        act: the act as recorded, with the numbers of new things.
+        mirrored: the other cases it was written into as well.
+        recorded_at: when, UTC.
+    """
+
+    case: str | None
+    number: int
+    position: int
+    leaf: str
+    act: Act
+    mirrored: tuple[str, ...]
+    recorded_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """When an act happened and was recorded, by whom, and with which keys it is signed."""
+
+    occurred_at: datetime
+    recorded_at: datetime
+    by: str
+    keys: tuple[SigningKey, ...]
+
+
+class Recorder:
+    """Writes into one transaction of a store, and notes which chains it has touched."""
+
+    def __init__(
+        self, pen: Transaction, chains: Chains, clock: Callable[[], datetime], touched: set[str]
+    ) -> None:
+        self._pen = pen
+        self._chains = chains
+        self._clock = clock
+        self.touched = touched
+
+    def record(self, intent: Intent, signatories: Sequence[Signatory]) -> Receipt:
+        """Judge an intent and append its entry, and its copies in the cases it touches.
+
+        Raises:
+            InputError: it names what this register does not know, or a time that has not come.
+            RefusedError: a rule of care speaks against it.
+        """
+        now = self.now()
+        house = self._chains.house(self._pen)
+        persons = _persons(house, signatories, intent.act)
+        occurred_at = self._time(intent, now, house)
+        case_id, chain = self._chain_for(intent)
+        scene = self._scene(chain, house, persons, occurred_at)
+        _must_exist(intent.act, scene)
+        act = intent.act.settle(scene)
+        objections = rules.judge(act, scene)
+        if chain and (scene.case is not chain.case or act.kind == "corrected"):
+            draft = Event(
+                act, case_id, len(chain.events), occurred_at, now, persons[0], persons, leaf=""
+            )
+            objections += rules.upsets(scene, chain.events, draft)
+        act = _despite(act, objections, intent)
+        stamp = Stamp(occurred_at, now, persons[0], tuple(s.key for s in signatories))
+        others = rules.concerned(act, scene)
+        self.touched.add(case_id)
+        stored = self.write(case_id, act, stamp)
+        copy = act.model_copy(update={"personal": {}})
+        for number in others:
+            other = self._chains.by_number(self._pen, number).case_id
+            self.touched.add(other)
+            self.write(other, copy, stamp, mirrors=stored.leaf)
+        return Receipt(
+            intent.case, stored.number, stored.position, stored.leaf.hex(), act, tuple(others), now
+        )
+
+    def _chain_for(self, intent: Intent) -> tuple[str, Chain | None]:
+        """The chain an intent goes into: none yet for a new case, none for the register's own."""
+        if intent.act.for_house:
+            return REGISTER_CASE, None
+        opened = intent.act.opens()
+        if opened is not None and self._pen.case_by_name(opened) is None:
+            return secrets.token_hex(16), None
+        chain = self._chains.by_number(self._pen, intent.case or "")
+        return chain.case_id, chain
+
+    def _scene(
+        self,
+        chain: Chain | None,
+        house: House,
+        persons: tuple[str, ...],
+        occurred_at: datetime,
+    ) -> Scene:
+        """What an intent is judged against: the state at the time it happened."""
+        if chain is None:
+            return Scene(Case(""), {}, house, occurred_at, persons)
+        events = chain.case.events
+        then = occurred_at if events and occurred_at < events[-1].occurred_at else None
+        others = Others(self._chains, self._pen, then)
+        return Scene(chain.at(None, then), others, house, occurred_at, persons)
+
+    def write(
+        self,
+        case_id: str,
+        act: Act,
+        stamp: Stamp,
+        *,
+        mirrors: bytes | None = None,
+    ) -> Stored:
+        """Sign and append one entry, its personal details put away behind digests."""
+        pen = self._pen
+        kept = {field: disclose(field, value) for field, value in act.personal.items()}
+        recorded = act.model_copy(update={"personal": {f: d for f, (_, d) in kept.items()}})
+        head = pen.case_head(case_id)
+        checkpoint = pen.latest_checkpoint()
+        entry = Entry(
+            register=pen.register,
+            case=case_id,
+            number=head.length if head else 0,
+            previous=head.head if head else genesis(pen.register, case_id),
+            kind=act.kind,
+            occurred_at=write_time(stamp.occurred_at),
+            recorded_at=write_time(stamp.recorded_at),
+            utc_offset=_offset(stamp.recorded_at),
+            recorded_by=stamp.by,
+            signers=tuple(key.reference for key in stamp.keys),
+            seen=Seen(checkpoint.size, checkpoint.root) if checkpoint else None,
+            details=recorded.details(),
+            mirrors=mirrors,
+        )
+        note = sign_entry(entry, stamp.keys)
+        stored = pen.append(note, case_id, entry.number, act.kind, act.opens())
+        for field, (text, _) in kept.items():
+            pen.put_disclosure(stored.position, field, text)
+        label = act.labels()
+        if label:
+            pen.put_label(label[0], case_id, label[1], stored.position)
+        return stored
+
+    def _time(self, intent: Intent, now: datetime, house: House) -> datetime:
+        if intent.occurred_at is None:
+            return now
+        ahead = intent.occurred_at - now
+        if ahead > house.policy.span("ahead-of-clock"):
+            raise InputError(
+                f"occurred_at {write_time(intent.occurred_at)}: that is still to come; now it is"
+                f" {write_time(now)}"
+            )
+        return intent.occurred_at
+
+    def now(self) -> datetime:
+        """The hour, UTC, cut to milliseconds."""
+        now = self._clock().astimezone(UTC)
+        return now.replace(microsecond=now.microsecond // 1000 * 1000)
+
+
+def _persons(house: House, signatories: Sequence[Signatory], act: Act) -> tuple[str, ...]:
+    """Who signs; each key must be enrolled for the person and still valid, or be the one enrolled.
+
+    A key that the act itself brings in signs only to prove that its holder has it.
+    """
+    persons = []
+    for signatory in signatories:
+        if str(signatory.key.verify_key) == getattr(act, "key", None):
+            continue
+        key = house.keys.get(signatory.key.reference)
+        if key is None or key.person != signatory.person:
+            raise InputError(
+                f"key {signatory.key.reference}: not enrolled in this register for"
+                f" {signatory.person}; a director can enrol it"
+            )
+        if key.revoked:
+            raise InputError(
+                f"key {signatory.key.reference}: replaced or revoked; use the present key of"
+                f" {signatory.person}"
+            )
+        persons.append(signatory.person)
+    if not persons:
+        raise InputError("nobody signs; name the key of whoever records this")
+    return tuple(dict.fromkeys(persons))
+
+
+def _must_exist(act: Act, scene: Scene) -> None:
+    """Every thing an act names must exist, save those it brings in under its own case."""
+    new = set(act.introduces())
+    for thing in act.mentions():
+        if thing in new and not thing.startswith(f"{scene.case.number}."):
+            raise InputError(f"thing {thing}: a new thing takes a number of its own case")
+        if thing not in new and not act.for_house and scene.find(thing) is None:
+            raise InputError(f"thing {thing}: no such thing in this register; check the label")
+
+
+def _despite(act: Act, objections: Sequence[Objection], intent: Intent) -> Act:
+    """The act as it will be recorded: refused, or with what it was recorded in spite of."""
+    if not objections:
+        return act
+    final = [o for o in objections if not o.findable]
+    if final or not intent.found:
+        what = f"{act.kind} in case {intent.case}" if intent.case else act.kind
+        raise RefusedError(final or objections, what)
+    return act.model_copy(update={"despite": tuple(sorted({o.code for o in objections}))})
+
+
+def _offset(now: datetime) -> str:
+    """What the local clock adds to UTC, `+HH:MM`."""
+    text = f"{now.astimezone():%z}"
+    return f"{text[:3]}:{text[3:5]}"

@@ -1,0 +1,198 @@
+"""Register: the one door through which anything is recorded or read.
+
+What is acknowledged is on the disk.
+"""
+
+from __future__ import annotations
+
+import secrets
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Self
+
+from continuity.care import closing
+from continuity.care.acts.house import RegisterStarted
+from continuity.care.rules import RefusedError
+from continuity.chains import Chains
+from continuity.errors import InputError, MissingRegisterError
+from continuity.ledger.disclosure import read as read_disclosure
+from continuity.ledger.keyring import REGISTER_CASE
+from continuity.recording import Receipt, Recorder, Signatory, Stamp
+from continuity.store.sqlite import WAIT, SqliteStore
+
+__all__ = ["Receipt", "RefusedError", "Register", "Signatory", "new_register_id"]
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+    from pathlib import Path
+
+    from continuity.care.case import Case
+    from continuity.care.house import House
+    from continuity.care.intent import Intent
+    from continuity.ledger.keys import SigningKey
+    from continuity.store.protocol import Store
+
+
+def new_register_id() -> str:
+    """A register's id: 128 random bits under the program's own name."""
+    return f"continuity-register/{secrets.token_hex(16)}"
+
+
+class Register:
+    """A register that is open. Use it in the thread that opened it."""
+
+    def __init__(self, store: Store, clock: Callable[[], datetime] | None = None) -> None:
+        self.store = store
+        self._clock = clock or (lambda: datetime.now(UTC))
+        self._chains = Chains()
+
+    @classmethod
+    def start(
+        cls,
+        store: Store,
+        firm: str,
+        register_key: SigningKey,
+        director: Signatory,
+        clock: Callable[[], datetime] | None = None,
+    ) -> Self:
+        """Write a new register's first entry: its own key and its first director's.
+
+        Raises:
+            InputError: the store already holds entries.
+        """
+        register = cls(store, clock)
+        act = RegisterStarted(
+            firm=firm,
+            register_key=str(register_key.verify_key),
+            key=str(director.key.verify_key),
+            person=director.person,
+            role="director",
+        )
+        with store.writing() as pen:
+            if pen.head().size:
+                raise InputError("this register has already been started")
+            recorder = Recorder(pen, register._chains, register._clock, set())
+            now = recorder.now()
+            keys = (register_key, director.key)
+            recorder.write(REGISTER_CASE, act, Stamp(now, now, director.person, keys))
+        return register
+
+    @classmethod
+    def create(
+        cls,
+        path: Path | str,
+        firm: str,
+        register_id: str,
+        register_key: SigningKey,
+        director: Signatory,
+    ) -> Self:
+        """Make the files of a new register and start it.
+
+        Raises:
+            InputError: something already stands at the path.
+        """
+        return cls.start(SqliteStore.create(path, register_id), firm, register_key, director)
+
+    @classmethod
+    def open(cls, path: Path | str, *, wait: float = WAIT) -> Self:
+        """Open a register that exists.
+
+        Raises:
+            RegisterError: it is missing, locked for too long, damaged or newer.
+        """
+        store = SqliteStore.open(path, wait=wait)
+        if not store.head().size:
+            store.close()
+            raise MissingRegisterError(f"{path}: the register was never started; remove the files")
+        return cls(store)
+
+    @property
+    def id(self) -> str:
+        """The register's id, which is its checkpoints' origin too."""
+        return self.store.register
+
+    def house(self, known_until: datetime | None = None) -> House:
+        """Places, holders, persons, keys and policy, now or as known at a moment."""
+        return self._chains.house(self.store, known_until)
+
+    def case(
+        self,
+        number: str,
+        *,
+        known_until: datetime | None = None,
+        happened_until: datetime | None = None,
+    ) -> Case:
+        """A case as it is, as the register knew it at a moment, or as it was at one.
+
+        Raises:
+            InputError: there is no such case.
+        """
+        return self._chains.by_number(self.store, number).at(known_until, happened_until)
+
+    def case_numbers(self) -> list[str]:
+        """The numbers of all cases."""
+        return sorted(head.name for head in self.store.cases() if head.name)
+
+    def thing_of_label(self, code: str) -> str | None:
+        """The thing a label's code stands for, whether or not that print is still in force."""
+        row = self.store.label(code)
+        return row.thing if row else None
+
+    def closing_check(
+        self,
+        number: str,
+        *,
+        known_until: datetime | None = None,
+        happened_until: datetime | None = None,
+    ) -> closing.Verdict:
+        """The closing check of a case, now or at a moment.
+
+        Raises:
+            InputError: there is no such case.
+        """
+        case = self.case(number, known_until=known_until, happened_until=happened_until)
+        house = self.house(known_until)
+        now = happened_until or known_until or self._clock()
+        return closing.check(case, house.policy, now, house=house)
+
+    def personal_details(self, number: str) -> dict[int, dict[str, str]]:
+        """A case's personal details that are kept, by entry number and field.
+
+        Raises:
+            InputError: there is no such case.
+        """
+        chain = self._chains.by_number(self.store, number)
+        details = {}
+        for stored in self.store.entries(chain.case_id):
+            texts = self.store.disclosures(stored.position)
+            if texts:
+                details[stored.number] = {
+                    field: str(read_disclosure(text)[2]) for field, text in texts.items()
+                }
+        return details
+
+    def record(self, intent: Intent, signatories: Sequence[Signatory]) -> Receipt:
+        """Judge an intent, and record it on the disk.
+
+        Args:
+            intent: what to record.
+            signatories: who records it, first; and whoever must sign as well.
+
+        Raises:
+            InputError: it names what this register does not know, or a time that has not come.
+            RefusedError: a rule of care speaks against it; nothing was recorded.
+            RegisterError: the register cannot be used; nothing was recorded.
+        """
+        return self.record_all([intent], signatories)[0]
+
+    def record_all(
+        self, intents: Iterable[Intent], signatories: Sequence[Signatory]
+    ) -> list[Receipt]:
+        """Record several intents in one transaction: all of them, or none."""
+        touched: set[str] = set()
+        try:
+            with self.store.writing() as pen:
+                recorder = Recorder(pen, self._chains, self._clock, touched)
+                return [recorder.record(intent, signatories) for intent in intents]
+        except BaseException:
+            self._chains.forget(touched)
+            raise
