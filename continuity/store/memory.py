@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NoReturn, Self
 
 from continuity.errors import DamagedRegisterError, InputError, RegisterError
 from continuity.ledger import merkle
+from continuity.ledger.keyring import REGISTER_CASE
 from continuity.store.protocol import (
     CaseHead,
     CheckpointRow,
@@ -23,7 +24,7 @@ from continuity.store.protocol import (
     Stored,
     Transaction,
 )
-from continuity.store.schema import REGISTER_CASE, VERSION
+from continuity.store.schema import VERSION
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -146,6 +147,8 @@ class MemoryTransaction(MemoryReads, Transaction):
                 "read the case again."
             )
         position, leaf = len(tables.entries), merkle.leaf_hash(note)
+        if leaf in tables.positions:
+            raise DamagedRegisterError(f"This entry already stands at {tables.positions[leaf]}.")
         nodes, tables.frontier = merkle.completed_nodes(position, leaf, tables.frontier)
         tables.nodes.update({(level, index): found for level, index, found in nodes})
         stored = Stored(position, case_id, number, kind, note, leaf)

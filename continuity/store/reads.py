@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.errors import DamagedRegisterError
+from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.merkle import HASH_BYTES
 from continuity.store.protocol import (
     CaseHead,
@@ -20,7 +21,6 @@ from continuity.store.protocol import (
     Reads,
     Stored,
 )
-from continuity.store.schema import REGISTER_CASE
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence

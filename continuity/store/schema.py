@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from continuity.errors import DamagedRegisterError, NewerRegisterError
+from continuity.ledger.keyring import REGISTER_CASE
 
 if TYPE_CHECKING:
     import sqlite_utils
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from continuity.store.database import Database
 
 VERSION = 1
-REGISTER_CASE = "register"
 
 # Takes a file from one version to the next; sqlite-utils' `transform` does what SQLite's ALTER
 # TABLE cannot.
