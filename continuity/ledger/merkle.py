@@ -187,7 +187,9 @@ def _verify_without_proof(
 ) -> None:
     if proof:
         raise ProofError(f"The proof from size {first} to {second} must be empty.")
-    if first_root != (second_root if first == second else EMPTY_ROOT):
+    if not first and first_root != EMPTY_ROOT:
+        raise ProofError("The root of size 0 is not the empty tree's.")
+    if first == second and first_root != second_root:
         raise ProofError(f"The roots of size {first} differ: one of them was rewritten.")
 
 
