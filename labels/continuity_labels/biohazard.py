@@ -23,6 +23,10 @@ _LOBE: Final = (11.0, 15.0)
 _CUT: Final = (15.0, 10.5)
 _RING: Final = (7.5, 11.0)
 _EXTENT: Final = _LOBE[0] + _LOBE[1]
+_DROP: Final = _LOBE[0] * math.sin(math.radians(30)) + _LOBE[1]
+BREADTH: Final = 2 * (_LOBE[0] * math.cos(math.radians(30)) + _LOBE[1]) / (_EXTENT + _DROP)
+"""Its breadth as a share of its height."""
+
 _DIRECTIONS: Final = tuple(math.radians(angle) for angle in (90, 210, 330))
 _STEPS: Final = 24
 
@@ -36,8 +40,7 @@ def biohazard_marks(x: float, y: float, height: float, *, ground: Ink = "paper")
         height: from the upper horns to the lowest point, in dots.
         ground: the ink of what it stands on, for its gaps.
     """
-    drop = _LOBE[0] * math.sin(math.radians(30)) + _LOBE[1]
-    unit = height / (_EXTENT + drop)
+    unit = height / (_EXTENT + _DROP)
     middle = y + _EXTENT * unit
 
     def at(along: float, across: float, direction: float) -> tuple[float, float]:

@@ -19,6 +19,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from continuity_labels.errors import LabelError
+from continuity_labels.typeface import NO_BREAK
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -96,7 +97,7 @@ def panels() -> Mapping[str, Panel]:
     bio = data["biohazard"]
     known = {bio["code"]: Panel(bio["code"], bio["word"], True, (bio["line"],))}  # noqa: FBT003
     for tier in data["formaldehyde"]:
-        lines = [f"Contains formaldehyde, {tier['strength']}"]
+        lines = [f"Contains formaldehyde, {tier['strength'].replace(' %', f'{NO_BREAK}%')}"]
         lines += [f"{words[code]} ({code})" for code in tier["statements"]]
         lines += [tier["note"]] if "note" in tier else []
         known[tier["code"]] = Panel(tier["code"], "DANGER", biohazard=False, lines=tuple(lines))

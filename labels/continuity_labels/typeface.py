@@ -7,6 +7,7 @@ it is written.
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -18,6 +19,9 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont, TTFontFile
 
 from continuity_labels.errors import FaceError
+
+NO_BREAK: Final = "\u00a0"
+"""Holds two words together on one line."""
 
 _FOLDER: Final = Path(reportlab.__file__).parent / "fonts"
 _FILES: Final = {False: "Vera.ttf", True: "VeraBd.ttf"}
@@ -51,10 +55,12 @@ def _glyphs() -> frozenset[int]:
 def printable(text: str) -> str:
     """The text as the font can print it: one line, single spaces, no missing letters.
 
+    No-break spaces stay, and hold their words together.
+
     Raises:
         FaceError: the text holds a control character.
     """
-    text = " ".join(text.split())
-    if not text.isprintable():
+    text = re.sub(rf"[^\S{NO_BREAK}]+", " ", text).strip()
+    if not text.replace(NO_BREAK, " ").isprintable():
         raise FaceError(f"{text[:40]!r} holds a control character, which no label can print.")
     return "".join(letter if ord(letter) in _glyphs() else anyascii(letter) for letter in text)
