@@ -67,7 +67,7 @@ class Database:
                 timeout=min(SLICE, wait),
                 isolation_level=None,
             )
-        except sqlite3.Error as error:
+        except faults.FAULTS as error:
             raise faults.told(error, path) from error
         # A Python function gives a waiting signal its turn; the exception ends the query.
         self._connection.set_progress_handler(lambda: 0, STEPS)
@@ -89,28 +89,28 @@ class Database:
         """Turn SQLite's errors within into this library's."""
         try:
             yield
-        except (sqlite3.Error, *faults.NotStorable) as error:
+        except faults.FAULTS as error:
             raise faults.told(error, self.path) from error
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> sqlite3.Cursor:
         """Run one statement, waiting for locks; the cursor's `rowcount` tells what it changed."""
         try:
             return self._connection.execute(sql, values)
-        except (sqlite3.Error, *faults.NotStorable) as error:
+        except faults.FAULTS as error:
             return self._again(sql, values, error)
 
     def row(self, sql: str, values: Sequence[Any] = ()) -> Any:
         """The first row, or None."""
         try:
             return self.run(sql, values).fetchone()
-        except sqlite3.Error as error:
+        except faults.FAULTS as error:
             raise faults.told(error, self.path) from error
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Any]:
         """All rows."""
         try:
             return self.run(sql, values).fetchall()
-        except sqlite3.Error as error:
+        except faults.FAULTS as error:
             raise faults.told(error, self.path) from error
 
     def roll_back(self) -> None:
@@ -170,7 +170,7 @@ class Database:
         while faults.is_lock(error) and time.monotonic() < deadline:
             try:
                 return self._connection.execute(sql, values)
-            except sqlite3.Error as another:
+            except faults.FAULTS as another:
                 error = another
         raise faults.told(error, self.path) from error
 

@@ -35,7 +35,9 @@ _SENTENCES = {
 # What SQLite says, under its general code, of a file laid out otherwise than a register.
 _FOREIGN = ("no such table", "no such column", "Could not decode to UTF-8")
 
-NotStorable = (OverflowError, UnicodeEncodeError)  # values SQLite has no form for
+# What comes out of `sqlite3`: beside its own errors, those of values it has no form for, and of
+# damaged names that it cannot even quote.
+FAULTS = (sqlite3.Error, OverflowError, UnicodeError)
 
 
 def is_lock(error: Exception) -> bool:
@@ -47,10 +49,10 @@ def told(error: Exception, path: Path) -> ContinuityError | KeyboardInterrupt:
     """What to raise in an SQLite error's place.
 
     Args:
-        error: A `sqlite3.Error`, or one of `NotStorable`.
+        error: One of `FAULTS`.
         path: The file it came from.
     """
-    if isinstance(error, NotStorable):
+    if isinstance(error, (OverflowError, UnicodeEncodeError)):
         return InputError(f"A value given cannot be kept in or sought in {path}: {error}.")
     code = getattr(error, "sqlite_errorcode", 0) & PRIMARY
     if code == sqlite3.SQLITE_INTERRUPT:
@@ -58,7 +60,7 @@ def told(error: Exception, path: Path) -> ContinuityError | KeyboardInterrupt:
         return KeyboardInterrupt()
     if code in _LOCKED:
         return LockedRegisterError(f"Another program is holding {path}; try again when it is done.")
-    if code in _DAMAGED or str(error).startswith(_FOREIGN):
+    if code in _DAMAGED or isinstance(error, UnicodeDecodeError) or str(error).startswith(_FOREIGN):
         return DamagedRegisterError(
             f"{path} is not a register or is damaged ({error}); restore it from a backup."
         )
