@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from datetime import datetime
 
+    from continuity.care.things import AgeGroup, Sex
+
 
 class Recorded(Protocol):
     """What the fold needs of an act: that it says how it changes a case."""
@@ -75,7 +77,10 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Closure:
-    """A container, a body or a coffin was shut, or opened."""
+    """A container, a body or a coffin was shut, or opened.
+
+    The seal is the one put on, or, for an opening, the one that was read as it was broken.
+    """
 
     moment: Moment
     shut: bool
@@ -115,6 +120,7 @@ class Condition:
     suture: str | None = None
     seal: str | None = None
     seal_number: str | None = None
+    implants: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,6 +274,7 @@ class Irregularity:
     resolved: Moment | None = None
     resolution: str | None = None
     resolved_by: str | None = None
+    about: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -325,6 +332,8 @@ class Case:
     coroner_reference: str | None = None
     release_authority: str | None = None
     unidentified: bool = False
+    sex: Sex | None = None
+    age_group: AgeGroup | None = None
     opened: Moment | None = None
     plans: list[Planned] = field(default_factory=list)
     things: dict[str, Thing] = field(default_factory=dict)
@@ -340,6 +349,7 @@ class Case:
     erased: dict[int, str] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
     struck: dict[str, int] = field(default_factory=dict)
+    struck_events: tuple[Event, ...] = ()
     highest_item: int = 0
 
     @property
@@ -418,7 +428,9 @@ class Case:
     def know(self, thing: str, moment: Moment, what: ThingKind = ThingKind.CONTAINER) -> Thing:
         """The thing of this number; one never introduced is entered as unseen, not dropped."""
         if thing not in self.things:
-            self.add(Thing(thing, what, "known by number only", moment, Unseen()))
+            unknown = Thing(thing, what, "known by number only", moment, Unseen())
+            unknown.receipt = "mentioned"
+            self.add(unknown)
         return self.things[thing]
 
     def add(self, thing: Thing) -> None:
@@ -510,6 +522,7 @@ def fold(
     happened = [e for e in held if happened_until is None or e.occurred_at <= happened_until]
     case = Case(case_id, number)
     case.struck = struck
+    case.struck_events = tuple(e for e in known if {e.leaf, e.mirrors} & struck.keys())
     for event in sorted(happened, key=lambda e: e.moment):
         case.apply(event)
     spent = (item for e in events for item in e.act.mentions() if case_of(item) == number)

@@ -59,6 +59,17 @@ class Key:
         return "+".join(self.vkey.split("+")[:2])
 
 
+@dataclass(frozen=True, slots=True)
+class Count:
+    """The latest count of a place: what was scanned there, against what was recorded there."""
+
+    at: datetime
+    seen: tuple[str, ...]
+    missing: tuple[str, ...]
+    unexpected: tuple[str, ...]
+    uncounted: tuple[str, ...]
+
+
 @dataclass(slots=True)
 class House:
     """The register's own state. Change it only by folding entries."""
@@ -69,11 +80,20 @@ class House:
     holders: dict[str, Holder] = field(default_factory=dict)
     keys: dict[str, Key] = field(default_factory=dict)
     policies: list[tuple[datetime, Policy]] = field(default_factory=list)
+    counts: dict[str, Count] = field(default_factory=dict)
 
     @property
     def policy(self) -> Policy:
         """The policy in force."""
         return self.policies[-1][1] if self.policies else default()
+
+    def policy_at(self, when: datetime) -> Policy:
+        """The policy that was in force at a moment; the shipped one before any was adopted."""
+        return next((p for since, p in reversed(self.policies) if since <= when), default())
+
+    def ever_roles(self, person: str) -> frozenset[Role]:
+        """The roles any key of a person gave at any time, replaced and revoked ones too."""
+        return frozenset(k.role for k in self.keys.values() if k.person == person)
 
     def roles(self, person: str) -> frozenset[Role]:
         """The roles a person's standing keys give."""

@@ -90,6 +90,25 @@ class Intention(StrEnum):
     UNKNOWN = "unknown"
 
 
+class Sex(StrEnum):
+    """What the tables of organ weights distinguish; identifies nobody."""
+
+    FEMALE = "female"
+    MALE = "male"
+
+
+class AgeGroup(StrEnum):
+    """The spans between the ages the tables of reference masses give; identifies nobody."""
+
+    UNBORN = "unborn"
+    UNDER_1 = "under-1"
+    FROM_1 = "1-to-4"
+    FROM_5 = "5-to-9"
+    FROM_10 = "10-to-14"
+    FROM_15 = "15-to-17"
+    ADULT = "adult"
+
+
 class PlaceKind(StrEnum):
     """What a place is."""
 

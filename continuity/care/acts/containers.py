@@ -45,7 +45,7 @@ class Opened(OnOne):
     def apply(self, case: Case, event: Event) -> None:
         """It is open, and whoever opened it has looked in."""
         thing = case.know(self.thing, event.moment)
-        thing.closures.append(Closure(event.moment, shut=False, how="opened"))
+        thing.closures.append(Closure(event.moment, shut=False, how="opened", seal=self.seal_found))
         for content in case.contents(self.thing):
             content.inferred = False
 

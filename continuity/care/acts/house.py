@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 from pydantic import Field, StringConstraints, field_validator
 
 from continuity.care.acts.base import Act, Objection
-from continuity.care.house import Holder, Key, Place, Role
+from continuity.care.house import Count, Holder, Key, Place, Role
 from continuity.care.policy import Policy
 from continuity.care.things import HERE, Digest, HolderKind, PlaceKind, Slug, Text, ThingId
 
@@ -214,3 +214,9 @@ class PlaceCounted(HouseAct):
     def places(self) -> tuple[str, ...]:
         """The place counted."""
         return (self.place,)
+
+    def apply_house(self, house: House, event: Event) -> None:
+        """Keep the place's latest count."""
+        house.counts[self.place] = Count(
+            event.occurred_at, self.seen, self.missing, self.unexpected, self.uncounted
+        )

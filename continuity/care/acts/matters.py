@@ -25,6 +25,9 @@ class IrregularityRaised(Act):
     kind: Literal["irregularity-raised"] = "irregularity-raised"
     things: tuple[ThingId, ...] = ()
     what: Text
+    about: tuple[Text, ...] = Field(
+        (), description="codes of findings of the closing check that it speaks for"
+    )
     photograph: Digest | None = None
 
     def mentions(self) -> tuple[str, ...]:
@@ -34,7 +37,7 @@ class IrregularityRaised(Act):
     def apply(self, case: Case, event: Event) -> None:
         """It is open, under the number of this entry."""
         case.irregularities[event.number] = Irregularity(
-            event.number, event.moment, ("raised",), self.things, self.what
+            event.number, event.moment, ("raised",), self.things, self.what, about=self.about
         )
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
@@ -155,7 +158,9 @@ class ClosingCheckSigned(Act):
         """It must be clear, or name every finding that stops it, with a reason."""
         from continuity.care.closing import check  # noqa: PLC0415 - findings read acts
 
-        stops = {f.code for f in check(scene.case, scene.house.policy, scene.occurred_at).stops}
+        house = scene.house
+        verdict = check(scene.case, house.policy, scene.occurred_at, house=house)
+        stops = {f.code for f in verdict.stops}
         missing = sorted(stops - set(self.over))
         if missing:
             yield Objection(

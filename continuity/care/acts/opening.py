@@ -8,7 +8,7 @@ from pydantic import Field, field_validator
 
 from continuity.care.acts.base import Act, Objection
 from continuity.care.case import Planned
-from continuity.care.things import CaseNumber, Digest, Disposition, Text
+from continuity.care.things import AgeGroup, CaseNumber, Digest, Disposition, Sex, Text
 from continuity.care.times import Day
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ class CaseOpened(Act):
     above_ground: bool = Field(default=False, description="a vault or crypt above ground")
     long_delay: bool = Field(default=False, description="a long wait is expected")
     unidentified: bool = Field(default=False, description="remains whose person is not yet known")
+    sex: Sex | None = Field(None, description="for the tables of organ weights; identifies nobody")
+    age_group: AgeGroup | None = Field(None, description="for the same tables")
 
     def opens(self) -> str:
         """This case."""
@@ -42,6 +44,8 @@ class CaseOpened(Act):
         case.coroner_reference = self.coroner_reference
         case.release_authority = self.release_authority
         case.unidentified = self.unidentified
+        case.sex = self.sex
+        case.age_group = self.age_group
         case.plans.append(
             Planned(
                 event.moment,

@@ -26,10 +26,12 @@ from continuity.care.case import (
 )
 from continuity.care.things import (
     HERE,
+    AgeGroup,
     AtPlace,
     Digest,
     Inside,
     ItemRef,
+    Sex,
     Slug,
     Text,
     ThingId,
@@ -205,6 +207,8 @@ class Identified(Act):
     stage: Literal["receipt", "closing", "other"] = "other"
     identifiers: tuple[Identifier, ...] = Field(min_length=1, max_length=20)
     agree: bool = Field(default=True, description="all of them agree with the papers")
+    sex: Sex | None = Field(None, description="for the tables of organ weights; identifies nobody")
+    age_group: AgeGroup | None = Field(None, description="for the same tables")
 
     def mentions(self) -> tuple[str, ...]:
         """The decedent."""
@@ -223,6 +227,8 @@ class Identified(Act):
                 event.persons,
             )
         )
+        case.sex = self.sex or case.sex
+        case.age_group = self.age_group or case.age_group
         scanned = any(i.read_from == "body-tag" for i in self.identifiers)
         thing.sightings.append(Sighting(event.moment, scanned, self.stage == "closing"))
 
@@ -242,6 +248,9 @@ class Inspected(Act):
     suture: Literal["sound", "gaping", "absent"] | None = None
     seal: Literal["intact", "broken", "absent"] | None = None
     seal_number: Text | None = Field(None, description="as read from the seal")
+    implants: Literal["none", "found", "unknown"] | None = Field(
+        None, description="for the body: whether it holds a device with a battery or a source"
+    )
     photograph: Digest | None = None
 
     def mentions(self) -> tuple[str, ...]:
@@ -259,6 +268,7 @@ class Inspected(Act):
                 self.suture,
                 self.seal,
                 self.seal_number,
+                self.implants,
             )
         )
 

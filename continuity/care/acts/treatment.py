@@ -16,7 +16,9 @@ from continuity.care.acts.containers import OnOne
 from continuity.care.case import Closure, Weight
 from continuity.care.case import Step as Done
 from continuity.care.things import (
+    REMAINS,
     AtPlace,
+    Form,
     Grams,
     Inside,
     Millilitres,
@@ -87,18 +89,24 @@ class CaredFor(OnOne):
         return (self.place,) if self.place else ()
 
     def apply(self, case: Case, event: Event) -> None:
-        """Note the step; a suture closes the body, a removed device lies outside."""
+        """Note the step; a suture closes the body, a removed device lies outside.
+
+        What is done on a tub or a bag is done on the remains that are in it.
+        """
         thing = case.know(self.thing, event.moment)
-        thing.steps.append(
-            Done(
-                event.moment,
-                self.step.value,
-                self.product,
-                self.lot,
-                self.millilitres,
-                self.formaldehyde_tenths,
-            )
+        done = Done(
+            event.moment,
+            self.step.value,
+            self.product,
+            self.lot,
+            self.millilitres,
+            self.formaldehyde_tenths,
         )
+        thing.steps.append(done)
+        if thing.what is ThingKind.CONTAINER and thing.form is not Form.COFFIN:
+            for content in case.all_contents(self.thing):
+                if content.what in REMAINS:
+                    content.steps.append(done)
         if self.step is Step.SUTURED:
             thing.closures.append(Closure(event.moment, shut=True, how="sutured"))
         if self.removed:
