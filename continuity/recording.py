@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from continuity.care import rules
 from continuity.care.acts.base import Scene
 from continuity.care.case import Case, Event
-from continuity.care.rules import RefusedError
+from continuity.care.refusal import RefusedError
 from continuity.care.times import write_time
 from continuity.chains import Chain, Chains, Others
 from continuity.errors import InputError

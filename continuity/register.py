@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Self
 
 from continuity.care import closing
 from continuity.care.acts.house import RegisterStarted
-from continuity.care.rules import RefusedError
+from continuity.care.refusal import RefusedError
 from continuity.chains import Chains
 from continuity.errors import InputError, MissingRegisterError
 from continuity.ledger.disclosure import read as read_disclosure

@@ -11,31 +11,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from continuity.care.acts.base import Objection, Scene
 from continuity.care.case import fold, standing
+from continuity.care.refusal import Objection
 from continuity.care.things import case_of
-from continuity.errors import ContinuityError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import datetime
 
-    from continuity.care.acts.base import Act
+    from continuity.care.acts.base import Act, Scene
     from continuity.care.case import Event
     from continuity.care.house import House
-
-
-class RefusedError(ContinuityError):
-    """A rule of care speaks against the intent; nothing was recorded."""
-
-    status = 4
-    meaning = "refused by a rule of care; nothing was recorded"
-
-    def __init__(self, objections: Sequence[Objection], what: str) -> None:
-        self.objections = tuple(objections)
-        first = objections[0]
-        more = f" (and {len(objections) - 1} more)" if len(objections) > 1 else ""
-        super().__init__(f"{what}: {first.code}: {first.sentence}; {first.mend}{more}")
 
 
 def standing_of_signers(act: Act, house: House, persons: Sequence[str]) -> Iterator[Objection]:

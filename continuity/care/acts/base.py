@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from continuity.care.refusal import Objection
 from continuity.care.things import (
     GONE,
     Digest,
@@ -28,24 +29,6 @@ if TYPE_CHECKING:
 
     from continuity.care.case import Case, Event, Thing
     from continuity.care.house import House
-
-
-@dataclass(frozen=True, slots=True)
-class Objection:
-    """A rule of care that speaks against an intent.
-
-    Attributes:
-        code: stable, in plain words.
-        sentence: why.
-        mend: what would mend it.
-        findable: whether the same may be recorded as found to be so (`--found`), which opens an
-            irregularity. What nobody can find, such as a missing second signature, is not.
-    """
-
-    code: str
-    sentence: str
-    mend: str
-    findable: bool = True
 
 
 @dataclass(frozen=True, slots=True)
