@@ -33,7 +33,7 @@ _SENTENCES = {
     "the file.",
 }
 # What SQLite says, under its general code, of a file laid out otherwise than a register.
-_FOREIGN = ("no such table", "no such column", "Could not decode to UTF-8")
+_FOREIGN = ("no such table", "no such column", "no such index", "Could not decode to UTF-8")
 
 # What comes out of `sqlite3`: beside its own errors, those of values it has no form for, and of
 # damaged names that it cannot even quote.

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 VERSION = 1
 
-# Takes a file from one version to the next; sqlite-utils' `transform` does what SQLite's ALTER
-# TABLE cannot.
+# Takes a file from one version to the next. sqlite-utils' `transform` does what SQLite's ALTER
+# TABLE cannot, but not to the tables WITHOUT ROWID.
 Step = Callable[["sqlite_utils.Database"], None]
 
 

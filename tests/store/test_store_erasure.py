@@ -1,0 +1,158 @@
+"""That what is erased is gone from the disk, and that nothing else is."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+
+from continuity.errors import InputError, LockedRegisterError, RegisterError
+from continuity.store.memory import MemoryStore
+from continuity.store.sqlite import SqliteStore, personal_path
+
+SECRET = "Wilhelmina Invented-Person"
+KEPT = "Somebody Else Invented"
+
+
+def occurrences(path, text):
+    """In each file of a register that holds the text at all, how often it stands in the bytes."""
+    files = sorted(path.parent.glob(f"{path.name}*"))
+    counts = {file.name: file.read_bytes().count(text.encode()) for file in files}
+    return {name: count for name, count in counts.items() if count}
+
+
+@pytest.fixture
+def store(on_disk, fill):
+    for number in range(30):
+        fill(on_disk, 1, detail=f"{SECRET if number % 3 else KEPT} {number}")
+    return on_disk
+
+
+SECRETS = [number for number in range(30) if number % 3]
+
+
+def test_erased_details_are_gone_from_every_byte_of_every_file(store, path):
+    assert set(occurrences(path, SECRET)) == {"register.personal-wal"}
+    store._personal.row("PRAGMA wal_checkpoint(PASSIVE)")
+    assert set(occurrences(path, SECRET)) == {"register.personal", "register.personal-wal"}
+    assert store.erase(SECRETS) == 20
+    assert occurrences(path, SECRET) == {}
+    assert sum(occurrences(path, KEPT).values()) == 10
+    assert sorted(file.name for file in path.parent.iterdir()) == [
+        "register",
+        "register-shm",
+        "register-wal",
+        "register.personal",
+        "register.personal-shm",
+        "register.personal-wal",
+    ]
+    assert [store.disclosures(n) for n in (0, 1)] == [{"name": f"{KEPT} 0"}, {}]
+    assert store.integrity() == []
+
+
+def test_large_details_on_pages_of_their_own_are_gone_too(store, path):
+    with store.writing() as pen:
+        pen.put_disclosure(0, "account", f"{SECRET} " * 5_000)
+    store._personal.row("PRAGMA wal_checkpoint(PASSIVE)")
+    assert occurrences(path, SECRET)["register.personal"] > 4_000
+    store.erase(range(30))
+    assert occurrences(path, SECRET) == {}
+    assert occurrences(path, KEPT) == {}
+
+
+def test_an_orphan_holding_the_same_words_goes_with_them(store, path):
+    store._personal.run(
+        "INSERT INTO disclosure VALUES (?, ?, ?)", (bytes(32), "name", f"{SECRET} orphaned")
+    )
+    assert store.erase(SECRETS) == 21
+    assert occurrences(path, SECRET) == {}
+
+
+def test_a_change_undone_leaves_nothing_to_find_after_an_erasure(store, path):
+    """A large change spills into the write-ahead log before it is committed or undone."""
+    store._personal.run("PRAGMA cache_size = 5")
+
+    def change():
+        with store.writing() as pen:
+            for position in range(30):
+                pen.put_disclosure(position, "account", f"{SECRET} " * 400)
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        change()
+    assert occurrences(path, SECRET)["register.personal-wal"] > 400
+    store.erase(SECRETS)
+    assert occurrences(path, SECRET) == {}
+
+
+def test_a_reader_that_keeps_the_old_bytes_is_told_of_and_erasing_again_ends_it(path, store, fill):
+    with SqliteStore.open(path, wait=0.3) as another:
+        with closing(sqlite3.connect(personal_path(path), isolation_level=None)) as reader:
+            reader.execute("BEGIN")
+            reader.execute("SELECT count(*) FROM disclosure").fetchone()
+            with pytest.raises(LockedRegisterError, match="may still lie in"):
+                another.erase(SECRETS)
+            assert another.disclosures(1) == {}
+            assert occurrences(path, SECRET) != {}
+        assert another.erase(SECRETS) == 0
+    assert occurrences(path, SECRET) == {}
+
+
+def test_the_record_itself_is_not_touched_by_an_erasure(store):
+    before = list(store.scan()), store.head(), list(store.cases())
+    store.erase(range(30))
+    assert (list(store.scan()), store.head(), list(store.cases())) == before
+
+
+def test_a_copy_is_whole_private_and_never_overwrites(store, path, tmp_path):
+    target = tmp_path / "copies" / "register"
+    target.parent.mkdir()
+    store.backup(target)
+    assert {file.stat().st_mode & 0o777 for file in target.parent.iterdir()} == {0o600}
+    with SqliteStore.open(target) as copy:
+        assert list(copy.scan()) == list(store.scan())
+        assert [copy.disclosures(n) for n in range(30)] == [store.disclosures(n) for n in range(30)]
+        assert copy.integrity() == []
+        assert copy._main.row("PRAGMA journal_mode") == ("wal",)
+        copy.erase(SECRETS)
+    assert occurrences(target, SECRET) == {}
+    assert occurrences(path, SECRET) != {}
+    content = target.read_bytes()
+    with pytest.raises(InputError, match="already exists"):
+        store.backup(target)
+    assert target.read_bytes() == content
+    with pytest.raises(InputError, match="already exists"):
+        store.backup(path)
+    target.unlink()
+    with pytest.raises(InputError, match="personal already exists"):
+        store.backup(target)
+    assert not target.exists()
+
+
+def test_a_copy_that_fails_leaves_nothing_behind(store, tmp_path, monkeypatch):
+    folder = tmp_path / "copies"
+    folder.mkdir()
+
+    def fails(target):
+        target.write_bytes(b"half")
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(store._personal, "copy_to", fails)
+    with pytest.raises(KeyboardInterrupt):
+        store.backup(folder / "register")
+    assert list(folder.iterdir()) == []
+    with pytest.raises(RegisterError, match="its folder does not exist"):
+        store.backup(folder / "absent" / "register")
+
+
+def test_a_copy_is_not_made_in_the_middle_of_a_change(store, tmp_path):
+    with store.writing(), pytest.raises(RegisterError, match="still under way"):
+        store.backup(tmp_path / "copy")
+
+
+def test_a_register_in_memory_has_no_files_to_copy(tmp_path):
+    with MemoryStore("example-mortuary") as store:
+        with pytest.raises(RegisterError, match="no files to copy"):
+            store.backup(tmp_path / "copy")
+        assert list(tmp_path.iterdir()) == []
