@@ -1,64 +1,102 @@
 """Every kind of entry, under its name.
 
 A new kind is one new class in a module of `acts`: its fields, how it changes a case, and what
-speaks against it stand together there, and it is found here by its name.
+speaks against it stand together there; its name stands here beside its module's, so that a
+module is only read when one of its kinds is met (whoever scans at a door waits for it).
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Union
+from collections.abc import Iterator, Mapping
+from importlib import import_module
+from typing import Annotated, Any, Union
 
 from pydantic import Field, TypeAdapter, ValidationError
 
-from continuity.care.acts import (
-    containers,
-    house,
-    leaving,
-    matters,
-    movement,
-    opening,
-    parts,
-    receipt,
-    retention,
-    treatment,
-)
 from continuity.care.acts.base import Act
 from continuity.errors import InputError
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+_MODULES = {
+    "house": (
+        "register-started",
+        "key-enrolled",
+        "key-replaced",
+        "key-revoked",
+        "place-named",
+        "holder-named",
+        "policy-adopted",
+        "cases-indexed",
+        "register-restored",
+        "place-counted",
+    ),
+    "opening": ("case-opened", "disposition-changed", "retention-stated"),
+    "receipt": ("received", "identified", "inspected"),
+    "movement": (
+        "moved",
+        "put-in",
+        "taken-out",
+        "handed-over",
+        "hand-over-accepted",
+        "returned",
+        "sighted",
+    ),
+    "containers": ("opened", "sealed", "packaging-discarded", "labelled", "label-voided"),
+    "parts": ("separated", "joined", "associated"),
+    "treatment": ("cared-for", "weighed"),
+    "retention": ("retained", "instructed"),
+    "leaving": (
+        "released",
+        "coffin-closed",
+        "coffin-reopened",
+        "coffin-shared",
+        "disposed",
+        "ashes-received",
+        "recalled",
+    ),
+    "matters": (
+        "irregularity-raised",
+        "irregularity-resolved",
+        "corrected",
+        "closing-check-signed",
+        "personal-details-erased",
+    ),
+}
 
-_MODULES = (
-    house,
-    opening,
-    receipt,
-    movement,
-    containers,
-    parts,
-    treatment,
-    retention,
-    leaving,
-    matters,
-)
+
+class Kinds(Mapping[str, type[Act]]):
+    """Each kind's model by its name, read when a kind of its module is first asked for."""
+
+    def __init__(self) -> None:
+        self._module = {kind: module for module, kinds in _MODULES.items() for kind in kinds}
+        self._read: dict[str, type[Act]] = {}
+
+    def __getitem__(self, kind: str) -> type[Act]:
+        if kind not in self._read:
+            name = f"{Act.__module__.rpartition('.')[0]}.{self._module[kind]}"
+            self._read |= {act.model_fields["kind"].default: act for act in _acts(name)}
+        return self._read[kind]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._module)
+
+    def __len__(self) -> int:
+        return len(self._module)
 
 
-def _kinds() -> Iterator[type[Act]]:
-    for module in _MODULES:
-        for member in vars(module).values():
-            if (
-                isinstance(member, type)
-                and issubclass(member, Act)
-                and member.__module__ == module.__name__
-                and isinstance(member.model_fields["kind"].default, str)
-            ):
-                yield member
+def _acts(module: str) -> Iterator[type[Act]]:
+    """The kinds of entry that a module defines."""
+    for member in vars(import_module(module)).values():
+        if (
+            isinstance(member, type)
+            and issubclass(member, Act)
+            and member.__module__ == module
+            and isinstance(member.model_fields["kind"].default, str)
+        ):
+            yield member
 
 
-KINDS: dict[str, type[Act]] = {kind.model_fields["kind"].default: kind for kind in _kinds()}
+KINDS = Kinds()
 """Each kind's model by its name, in the order of the case's course."""
-
-CASE_KINDS = {name: kind for name, kind in KINDS.items() if not kind.for_house}
-"""The kinds of a case's chain."""
 
 
 def read_act(fields: Mapping[str, Any]) -> Act:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from continuity.care.entries import KINDS, read_act
-from continuity.care.things import is_case_number
+from continuity.care.entries import read_act
+from continuity.care.things import case_of, is_case_number
 from continuity.care.times import parse_time
 from continuity.errors import InputError
 
@@ -40,6 +41,8 @@ class Intent:
 def read_intent(fields: dict[str, Any]) -> Intent:
     """Make an intent from its fields: those of the act, and `case`, `occurred_at`, `found`.
 
+    Without `case` it goes into the case of the first thing it names.
+
     Raises:
         InputError: names the field and what is wrong with it.
     """
@@ -59,18 +62,38 @@ def read_intent(fields: dict[str, Any]) -> Intent:
         except ValueError as error:
             raise InputError(f"occurred_at: {error}") from None
     if fields.get("kind") == "case-opened":
-        case = fields.setdefault("number", case)
-    kind = KINDS.get(fields.get("kind", ""))  # type: ignore[arg-type]
+        number = fields.setdefault("number", case)
+        if case not in (None, number):
+            raise InputError(f"case {case}: it opens under another number, {number}")
+        case = number
     act = read_act(fields)
-    if kind is not None and kind.for_house and case is not None:
-        raise InputError(f"case: {act.kind} belongs to the register itself, not to a case")
-    if kind is not None and not kind.for_house and case is None:
+    return Intent(act, _belongs_to(act, case), occurred_at, found)
+
+
+def _belongs_to(act: Act, case: str | None) -> str | None:
+    """The case an act goes into: the one given, or that of the first thing it names."""
+    if act.for_house:
+        if case is not None:
+            raise InputError(f"case: {act.kind} belongs to the register itself, not to a case")
+        return None
+    if case is None:
+        case = next((case_of(thing) for thing in act.mentions()), None)
+    if case is None:
         raise InputError(f"case: {act.kind} needs the case it belongs to")
-    return Intent(act, case, occurred_at, found)
+    return case
 
 
 def read_line(line: bytes | str) -> Intent:
-    """Read one line of JSON as an intent, strictly: no duplicate names, no floats, no surrogates.
+    """Read one line of JSON as an intent, as strictly as `read_fields`.
+
+    Raises:
+        InputError: names what is wrong.
+    """
+    return read_intent(read_fields(line))
+
+
+def read_fields(line: bytes | str) -> dict[str, Any]:
+    """Read one JSON object strictly: no duplicate names, no floats, no surrogates.
 
     Raises:
         InputError: names what is wrong.
@@ -79,31 +102,32 @@ def read_line(line: bytes | str) -> Intent:
     if len(data) > MAX_BYTES:
         raise InputError(f"the line is longer than {MAX_BYTES} bytes")
     try:
+        text = data.decode("utf-8")
+    except UnicodeError:
+        raise InputError("the line is not UTF-8 text") from None
+    try:
         value = json.loads(
-            data.decode("utf-8"),
+            text,
             object_pairs_hook=_no_duplicates,
             parse_float=_no_float,
             parse_constant=_no_float,
         )
         json.dumps(value, ensure_ascii=False).encode("utf-8")
-    except InputError:
-        raise
     except UnicodeError:
-        raise InputError("the line is not UTF-8 text") from None
+        raise InputError("the line escapes half a character (a lone surrogate)") from None
     except RecursionError:
         raise InputError("the line is nested too deeply") from None
     except ValueError as error:
         raise InputError(f"the line is not JSON: {error}") from None
     if not isinstance(value, dict):
         raise InputError("the line is not a JSON object")
-    return read_intent(value)
+    return value
 
 
 def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     names = dict(pairs)
     if len(names) < len(pairs):
-        seen: set[str] = set()
-        twice = next(name for name, _ in pairs if name in seen or seen.add(name))
+        twice = Counter(name for name, _ in pairs).most_common(1)[0][0]
         raise InputError(f"{twice}: given twice")
     return names
 

@@ -1,0 +1,76 @@
+"""Intents as they arrive: which case they go into, and what is wrong with a line of JSON."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from continuity.care.intent import MAX_BYTES, read_intent, read_line
+from continuity.errors import InputError
+
+MOVED = {"kind": "moved", "things": ["2026-0002.1"], "place": "table-1"}
+
+
+def test_without_a_case_it_goes_into_that_of_the_first_thing_it_names() -> None:
+    assert read_intent(MOVED).case == "2026-0002"
+    fields = {"kind": "put-in", "things": ["2026-0001.2"], "into": "2026-0002.1"}
+    assert read_intent(fields).case == "2026-0001"
+    assert read_intent({**MOVED, "case": "2026-0001"}).case == "2026-0001"
+
+
+def test_a_case_is_opened_under_the_number_it_goes_by() -> None:
+    assert read_intent({"kind": "case-opened", "case": "A-1"}).act.number == "A-1"
+    assert read_intent({"kind": "case-opened", "number": "A-1"}).case == "A-1"
+    with pytest.raises(InputError, match="case A-1: it opens under another number, A-2"):
+        read_intent({"kind": "case-opened", "case": "A-1", "number": "A-2"})
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        ({"kind": ["moved"]}, "kind ['moved']: no such kind of entry"),
+        ({**MOVED, "case": "a b"}, "case 'a b': a case number is capitals"),
+        ({**MOVED, "found": "yes"}, "found: true or false"),
+        ({**MOVED, "occurred_at": "2026-03-01T10:00:00"}, "occurred_at: a time is written with"),
+        ({**MOVED, "despite": ["role"]}, "despite: only the register fills this in"),
+        ({**MOVED, "weight": 1}, "moved: weight: no such field"),
+        ({"kind": "moved", "place": "table-1"}, "moved: things: is needed"),
+        ({"kind": "retained", "holder": "coroner"}, "case: retained needs the case"),
+        (
+            {"kind": "place-named", "case": "A", "place": "a", "what": "table", "description": "a"},
+            "case: place-named belongs to the register itself",
+        ),
+    ],
+)
+def test_wrong_fields_are_named(fields: dict[str, Any], sentence: str) -> None:
+    with pytest.raises(InputError) as error:
+        read_intent(fields)
+    assert str(error.value).startswith(sentence)
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        (b"\xff", "the line is not UTF-8 text"),
+        (b"[]", "the line is not a JSON object"),
+        (b"{", "the line is not JSON: "),
+        (b'{"kind": "moved", "kind": "moved"}', "kind: given twice"),
+        (b'{"kind": "weighed", "grams": 1.5}', "1.5: not a whole number"),
+        (b'{"kind": "weighed", "grams": 1e3}', "1e3: not a whole number"),
+        (b'{"kind": "weighed", "grams": NaN}', "NaN: not a whole number"),
+        (b'{"remark": "\\ud800"}', "the line escapes half a character"),
+        (b'{"grams": ' + b"9" * 5000 + b"}", "the line is not JSON: "),
+        (b"[" * 30_000, "the line is nested too deeply"),
+        (b" " * (MAX_BYTES + 1), "the line is longer than 65535 bytes"),
+    ],
+)
+def test_a_wrong_line_is_told_in_a_sentence(line: bytes, sentence: str) -> None:
+    with pytest.raises(InputError) as error:
+        read_line(line)
+    assert str(error.value).startswith(sentence)
+
+
+def test_a_line_and_its_fields_make_the_same_intent() -> None:
+    assert read_line(json.dumps(MOVED)) == read_intent(MOVED)
