@@ -44,6 +44,7 @@ class _Tables:
     cosignatures: set[Cosignature] = field(default_factory=set)
     labels: dict[str, LabelRow] = field(default_factory=dict)
     disclosures: dict[tuple[int, str], str] = field(default_factory=dict)
+    bucket_roots: tuple[tuple[int, bytes], ...] = ()
 
     def snapshot(self) -> _Tables:
         return _Tables(**{name: copy(value) for name, value in vars(self).items()})
@@ -99,12 +100,29 @@ class MemoryReads(Reads):
     def read_hashes(self, ids: Sequence[tuple[int, int]]) -> list[bytes]:
         return [self._hash(level, index) for level, index in ids]
 
+    def scan_nodes(self, level: int, start: int = 0) -> Iterator[tuple[int, bytes]]:
+        while (level, start) in self._tables.nodes:
+            yield start, self._tables.nodes[level, start]
+            start += 1
+
     def label(self, code: str) -> LabelRow | None:
         return self._tables.labels.get(code)
 
     def disclosures(self, position: int) -> dict[str, str]:
         kept = sorted(self._tables.disclosures.items())
         return {name: text for (where, name), text in kept if where == position}
+
+    def orphaned_disclosures(self) -> int:
+        return sum(
+            position >= len(self._tables.entries) for position, _ in self._tables.disclosures
+        )
+
+    def bucket_roots(self) -> tuple[int, bytes] | None:
+        return next(iter(self._tables.bucket_roots), None)
+
+    def labels(self) -> Iterator[LabelRow]:
+        for code in sorted(self._tables.labels):
+            yield self._tables.labels[code]
 
     def latest_checkpoint(self) -> CheckpointRow | None:
         return max(self._tables.checkpoints.values(), key=lambda row: row.size, default=None)
@@ -183,6 +201,10 @@ class MemoryTransaction(MemoryReads, Transaction):
                 "register audited before going on."
             )
 
+    def put_bucket_roots(self, size: int, roots: bytes) -> None:
+        self._must_be_open()
+        self._tables.bucket_roots = ((size, roots),)
+
     def put_cosignature(self, size: int, kind: str, blob: bytes) -> None:
         self._must_be_open()
         if size not in self._tables.checkpoints:
@@ -236,6 +258,7 @@ class MemoryStore(MemoryReads, Store):
     ) -> None:
         with self.writing() as transaction:
             tables = self._tables
+            tables.bucket_roots = ()
             kept = {case.case_id: case.name for case in tables.cases.values()}
             tables.cases = {
                 entry.case_id: CaseHead(

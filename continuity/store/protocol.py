@@ -124,11 +124,26 @@ class Reads(Protocol):
             DamagedRegisterError: One of them is not there.
         """
 
+    def scan_nodes(self, level: int, start: int = 0) -> Iterator[tuple[int, bytes]]:
+        """The stored hashes of complete subtrees of one level (1 and above), by index.
+
+        From index `start` on, in constant memory.
+        """
+
     def label(self, code: str) -> LabelRow | None:
         """What this label's code stands for, or None."""
 
     def disclosures(self, position: int) -> dict[str, str]:
         """The personal details of the entry at this position that have not been erased."""
+
+    def orphaned_disclosures(self) -> int:
+        """How many personal details are kept of entries that were never recorded."""
+
+    def bucket_roots(self) -> tuple[int, bytes] | None:
+        """The case index last built: the tree size it covers and its 256 bucket roots, joined."""
+
+    def labels(self) -> Iterator[LabelRow]:
+        """Every label, one at a time, in order of its code."""
 
     def latest_checkpoint(self) -> CheckpointRow | None:
         """The checkpoint of the greatest size, or None."""
@@ -176,6 +191,9 @@ class Transaction(Reads, Protocol):
         Raises:
             DamagedRegisterError: A checkpoint with another root stands for this size.
         """
+
+    def put_bucket_roots(self, size: int, roots: bytes) -> None:
+        """Keep the 256 bucket roots of the case index at this tree size, in place of the last."""
 
     def put_cosignature(self, size: int, kind: str, blob: bytes) -> None:
         """Keep what somebody said about the checkpoint of this size; again changes nothing.

@@ -119,6 +119,15 @@ class SqliteReads(Reads):
     def read_hashes(self, ids: Sequence[tuple[int, int]]) -> list[bytes]:
         return [self._hash(level, index) for level, index in ids]
 
+    def scan_nodes(self, level: int, start: int = 0) -> Iterator[tuple[int, bytes]]:
+        while rows := self._main.rows(
+            "SELECT position, hash FROM node WHERE level = ? AND position >= ? "
+            "ORDER BY position LIMIT ?",
+            (level, start, CHUNK),
+        ):
+            yield from rows
+            start = rows[-1][0] + 1
+
     def label(self, code: str) -> LabelRow | None:
         row = self._main.row(
             "SELECT code, case_id, thing, print FROM label WHERE code = ?", (code,)
@@ -134,6 +143,29 @@ class SqliteReads(Reads):
                 "SELECT field, disclosure FROM disclosure WHERE leaf = ? ORDER BY field", leaf
             )
         )
+
+    def orphaned_disclosures(self) -> int:
+        return sum(
+            count
+            for leaf, count in self._personal.rows(
+                "SELECT leaf, count(*) FROM disclosure GROUP BY leaf"
+            )
+            if self._main.row("SELECT 1 FROM entry WHERE leaf = ?", (leaf,)) is None
+        )
+
+    def bucket_roots(self) -> tuple[int, bytes] | None:
+        row: tuple[int, bytes] | None = self._main.row("SELECT size, roots FROM case_index")
+        return row
+
+    def labels(self) -> Iterator[LabelRow]:
+        after = ""
+        while rows := self._main.rows(
+            "SELECT code, case_id, thing, print FROM label WHERE code > ? ORDER BY code LIMIT ?",
+            (after, CHUNK),
+        ):
+            for row in rows:
+                yield LabelRow(*row)
+            after = rows[-1][0]
 
     def latest_checkpoint(self) -> CheckpointRow | None:
         row = self._main.row("SELECT size, root, note FROM checkpoint ORDER BY size DESC LIMIT 1")

@@ -88,6 +88,12 @@ _REGISTER = (
         blob BLOB NOT NULL,
         PRIMARY KEY (size, kind, blob)
     ) STRICT, WITHOUT ROWID""",
+    # A projection: what the next case index is built from, so that it rehashes what changed alone.
+    """CREATE TABLE case_index (
+        one INTEGER PRIMARY KEY CHECK (one = 1),
+        size INTEGER NOT NULL,
+        roots BLOB NOT NULL
+    ) STRICT""",
     # A projection.
     """CREATE TABLE label (
         code TEXT PRIMARY KEY,

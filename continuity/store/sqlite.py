@@ -136,6 +136,7 @@ class SqliteStore(SqliteReads, Store):
             kept = {case.case_id: case.name for case in self.cases()} if names is None else names
             heads = self._main.rows(soundness.CASE_HEADS)
             self._main.run("DELETE FROM case_head")
+            self._main.run("DELETE FROM case_index")
             for case_id, length, _, leaf, position in heads:
                 digest = sha256(case_id.encode()).digest()
                 self._main.run(

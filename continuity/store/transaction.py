@@ -81,6 +81,10 @@ class SqliteTransaction(SqliteReads, Transaction):
                 "have the register audited before going on."
             )
 
+    def put_bucket_roots(self, size: int, roots: bytes) -> None:
+        self._must_be_whole()
+        self._main.run("INSERT OR REPLACE INTO case_index VALUES (1, ?, ?)", (size, roots))
+
     def put_cosignature(self, size: int, kind: str, blob: bytes) -> None:
         self._must_be_whole()
         if self._main.row("SELECT 1 FROM checkpoint WHERE size = ?", (size,)) is None:

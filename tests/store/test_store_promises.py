@@ -464,3 +464,36 @@ def test_memory_and_disk_tell_the_same_story(tmp_path_factory, changes):
         assert history(on_disk, changes) == told
         assert everything(on_disk) == everything(in_memory)
         assert on_disk.integrity() == []
+
+
+def test_stored_nodes_are_given_by_level_from_any_index_on(store, fill):
+    fill(store, 11)
+    for level in (1, 2, 3):
+        kept = list(enumerate(store.read_hashes([(level, n) for n in range(11 >> level)])))
+        assert list(store.scan_nodes(level)) == kept
+        assert list(store.scan_nodes(level, 1)) == kept[1:]
+    assert list(store.scan_nodes(4)) == []
+
+
+def test_labels_are_given_in_order_of_their_codes(store):
+    rows = [LabelRow(f"L{n:03}", "case-1", f"thing-{n}", n) for n in range(CHUNK + 3)]
+    with store.writing() as pen:
+        for row in reversed(rows):
+            pen.put_label(row.code, row.case_id, row.thing, row.print)
+    assert list(store.labels()) == rows
+
+
+def test_bucket_roots_are_replaced_and_forgotten_when_projections_are_made_afresh(store):
+    assert store.bucket_roots() is None
+    with store.writing() as pen:
+        pen.put_bucket_roots(3, ROOT * 256)
+        pen.put_bucket_roots(5, ROOT[::-1] * 256)
+        assert pen.bucket_roots() == (5, ROOT[::-1] * 256)
+    assert store.bucket_roots() == (5, ROOT[::-1] * 256)
+    store.rebuild()
+    assert store.bucket_roots() is None
+
+
+def test_details_of_recorded_entries_are_no_orphans(store, fill):
+    fill(store, 2, detail="text")
+    assert store.orphaned_disclosures() == 0
