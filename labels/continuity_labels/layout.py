@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from continuity_labels.drawing import Drawing, SymbolMark
+from continuity_labels.drawing import Disc, Drawing, SymbolMark
 from continuity_labels.errors import StockError
 from continuity_labels.face import FaceKind
 from continuity_labels.fitting import (
@@ -38,6 +38,8 @@ _CODE_SHARE: Final = 8
 _TWO_COLUMNS: Final = 4
 _STRIP_MM: Final = (15.0, 18.0, 20.0, 22.0)
 _TAPE_STRIP_MM: Final = ((18.0, 26.0), (42.0, 50.0, 58.0))
+_PUNCH_MM: Final = 2.5
+_PUNCH_LINE_MM: Final = 0.2
 _TAPE_LEAST_MM: Final = 30.0
 _TAPE_STEP_MM: Final = 5.0
 _TAPE_WORDS_MM: Final = 2.4
@@ -88,6 +90,7 @@ def _label(face: Face, stock: Stock, strip: _Strip) -> Drawing:
         marks = _face_marks(face, stock, (half, height), strip)
         room = half - stock.dots(stock.eyelet_mm)
         marks += [mark.moved(half, 0) for mark in _back_marks(face, stock, (room, height))]
+        marks += _punch_rings(stock, width, height)
     return Drawing(width, height, stock.dpi, tuple(marks), colour=stock.colour)
 
 
@@ -187,7 +190,7 @@ def _back_marks(face: Face, stock: Stock, size: tuple[int, int]) -> list[Mark]:
     side = symbol.side_dots
     left = margin + side + gap
     rows: list[Row | WriteIn] = [
-        Row(face.code.grouped[:5] + "-…", bold=True),
+        Row(face.what, bold=True, lines=2),
         WriteIn(("Received",)),
         WriteIn(("Date, time",)),
         WriteIn(("Initials",)),
@@ -195,6 +198,18 @@ def _back_marks(face: Face, stock: Stock, size: tuple[int, int]) -> list[Mark]:
     beside = Box(left, margin, width - left - margin, height - 2 * margin)
     mark = SymbolMark(margin, (height - side) // 2, symbol)
     return [mark, *fit_rows(rows, beside, stock.dpi, largest_mm=3.4, centred=True)]
+
+
+def _punch_rings(stock: Stock, width: int, height: int) -> list[Mark]:
+    """Where to punch card, front and back: the two rings meet when it is folded."""
+    radius, thick = stock.dots(_PUNCH_MM), stock.dots(_PUNCH_LINE_MM)
+    marks: list[Mark] = []
+    if stock.eyelet_mm:
+        inward = stock.dots(stock.margin_mm + stock.eyelet_mm / 2)
+        for x in (inward, width - inward):
+            marks.append(Disc(x, height / 2, radius))
+            marks.append(Disc(x, height / 2, radius - thick, "paper"))
+    return marks
 
 
 def _rows(face: Face) -> list[Row | WriteIn]:
