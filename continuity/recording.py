@@ -18,9 +18,9 @@ from continuity.care.refusal import RefusedError
 from continuity.care.times import write_time
 from continuity.chains import Chain, Chains, Others
 from continuity.errors import InputError
-from continuity.ledger.chain import Entry, Seen, genesis, sign_entry
+from continuity.ledger.chain import Entry, Seen, genesis, read_entry, sign_entry
 from continuity.ledger.disclosure import disclose
-from continuity.ledger.keyring import REGISTER_CASE
+from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE, Keyring
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -173,6 +173,8 @@ class Recorder:
             details=recorded.details(),
             mirrors=mirrors,
         )
+        if act.kind in KEY_KINDS:
+            _must_be_allowed(pen, entry)
         note = sign_entry(entry, stamp.keys)
         stored = pen.append(note, case_id, entry.number, act.kind, act.opens())
         for field, (text, _) in kept.items():
@@ -223,6 +225,16 @@ def _persons(house: House, signatories: Sequence[Signatory], act: Act) -> tuple[
     if not persons:
         raise InputError("nobody signs; name the key of whoever records this")
     return tuple(dict.fromkeys(persons))
+
+
+def _must_be_allowed(pen: Transaction, entry: Entry) -> None:
+    """Only what a verifier will accept may change who can sign.
+
+    Raises:
+        KeyringError: those who sign may not do this, or the new key did not sign.
+    """
+    before = ((s.position, read_entry(s.note)[0]) for s in pen.register_entries(KEY_KINDS))
+    Keyring.fold(before).apply(pen.head().size, entry)
 
 
 def _must_exist(act: Act, scene: Scene) -> None:

@@ -300,3 +300,32 @@ def test_a_store_without_entries_reads_as_never_started() -> None:
     assert register.case_numbers() == []
     with pytest.raises(InputError, match="no such case"):
         register.case("2026-0001")
+
+
+def test_a_key_is_enrolled_only_if_it_signs_itself(firm: Firm) -> None:
+    new = Signatory("m2", key("m2", 3))
+    fields = {"key": str(new.key.verify_key), "person": "m2", "role": "mortician"}
+    with pytest.raises(InputError, match=r"is not signed by the new key m2\+"):
+        firm.record("key-enrolled", **fields, by=(firm.director,))
+    firm.record("key-enrolled", **fields, by=(firm.director, new))
+
+
+def test_nobody_replaces_anothers_key_without_a_director(firm: Firm) -> None:
+    new = Signatory("d1", key("d1", 4))
+    fields = {"key": str(new.key.verify_key), "replaces": firm.director.key.reference}
+    with pytest.raises(InputError, match="without a director's signature"):
+        firm.record("key-replaced", **fields, by=(firm.mortician, new))
+    firm.record("key-replaced", **fields, by=(firm.director, new))
+
+
+def test_a_register_that_runs_is_not_started_by_an_entry(firm: Firm) -> None:
+    new = Signatory("d2", key("d2", 5))
+    fields = {"firm": "x", "person": "d2", "role": "director"}
+    with pytest.raises(InputError, match="starts a register that has begun already"):
+        firm.record(
+            "register-started",
+            **fields,
+            key=str(new.key.verify_key),
+            register_key=str(key(REGISTER, 6).verify_key),
+            by=(firm.director, new),
+        )
