@@ -24,8 +24,10 @@ def occurrences(path, text):
 
 @pytest.fixture
 def store(on_disk, fill):
-    for number in range(30):
-        fill(on_disk, 1, detail=f"{SECRET if number % 3 else KEPT} {number}")
+    fill(on_disk, 30)
+    with on_disk.writing() as pen:
+        for number in range(30):
+            pen.put_disclosure(number, "name", f"{SECRET if number % 3 else KEPT} {number}")
     return on_disk
 
 

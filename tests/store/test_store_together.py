@@ -68,9 +68,9 @@ def check_whole(store):
     return entries
 
 
-def test_two_programs_write_one_record(path):
-    SqliteStore.create(path, "example-mortuary").close()
-    writers = [ready(path, case_id, 100) for case_id in ("case-1", "case-2")]
+def test_two_programs_write_one_record(path, blank):
+    blank(path)
+    writers = [ready(path, case_id, 25) for case_id in ("case-1", "case-2")]
     for writer in writers:
         go(writer)
     told = []
@@ -83,14 +83,14 @@ def test_two_programs_write_one_record(path):
         assert sorted(told) == sorted((str(e.position), e.leaf.hex()) for e in entries)
         lengths = {case.case_id: case.length for case in store.cases()}
         authors = [entry.note.split()[2] for entry in store.entries("shared")]
-    assert lengths == {"case-1": 100, "case-2": 100, "shared": 200}
+    assert lengths == {"case-1": 25, "case-2": 25, "shared": 50}
     changes = sum(before != after for before, after in pairwise(authors))
     assert changes > 1, "the two took turns, or nothing was tried"
 
 
-@pytest.mark.parametrize("after", [1, 7, 30, 61])
-def test_a_program_killed_loses_nothing_it_was_told_is_kept(path, after):
-    SqliteStore.create(path, "example-mortuary").close()
+@pytest.mark.parametrize("after", [1, 7, 30])
+def test_a_program_killed_loses_nothing_it_was_told_is_kept(path, blank, after):
+    blank(path)
     writer = start(path, "case-1", 10_000)
     told = [writer.stdout.readline() for _ in range(after)]
     writer.kill()
@@ -117,14 +117,16 @@ def test_a_program_killed_loses_nothing_it_was_told_is_kept(path, after):
         ("record COMMIT", 0, 1),
     ],
 )
-def test_a_power_cut_anywhere_in_a_change_leaves_all_of_it_or_none(path, fatal, entries, orphans):
-    SqliteStore.create(path, "example-mortuary").close()
+def test_a_power_cut_anywhere_in_a_change_leaves_all_of_it_or_none(
+    path, blank, fatal, entries, orphans
+):
+    blank(path)
     writer = start(path, "case-1", 1, fatal)
     assert writer.communicate(timeout=30)[0] == ""
     assert writer.returncode == 9
     with SqliteStore.open(path) as store:
         assert len(check_whole(store)) == entries
-        assert len(store._personal.rows("SELECT * FROM disclosure")) == orphans
+        assert store._personal.row("SELECT count(*) FROM disclosure") == (orphans,)
         with store.writing() as pen:
             # Another entry takes the position; the orphan never passes for one of its details.
             pen.append(b"another", "case-9", 0, "received")
@@ -134,22 +136,23 @@ def test_a_power_cut_anywhere_in_a_change_leaves_all_of_it_or_none(path, fatal, 
         assert store.sweep() == 0
 
 
-def test_sweeping_waits_for_a_change_under_way(path):
+def test_sweeping_waits_for_a_change_under_way(path, blank):
     """Its details are committed a moment before its entry, and are no orphans."""
-    SqliteStore.create(path, "example-mortuary").close()
-    writer = start(path, "case-1", 60)
+    blank(path)
+    writer = start(path, "case-1", 20)
     swept = 0
     with SqliteStore.open(path) as store:
         while writer.poll() is None:
             swept += store.sweep()
+            time.sleep(0.005)
         writer.communicate()
         assert swept == 0
-        assert len(check_whole(store)) == 120
+        assert len(check_whole(store)) == 40
 
 
-def test_the_register_is_copied_while_it_is_written(path, tmp_path):
-    SqliteStore.create(path, "example-mortuary").close()
-    writer = start(path, "case-1", 100)
+def test_the_register_is_copied_while_it_is_written(path, blank, tmp_path):
+    blank(path)
+    writer = start(path, "case-1", 60)
     writer.stdout.readline()
     with SqliteStore.open(path) as store:
         for number in range(3):
@@ -190,8 +193,8 @@ def test_an_interrupt_ends_a_long_query_within_a_second(on_disk):
     assert on_disk.head().size == 0
 
 
-def test_an_interrupt_ends_the_wait_for_a_lock_within_a_second(path):
-    SqliteStore.create(path, "example-mortuary").close()
+def test_an_interrupt_ends_the_wait_for_a_lock_within_a_second(path, blank):
+    blank(path)
     began = time.monotonic()
     with (
         closing(sqlite3.connect(path, isolation_level=None)) as other,

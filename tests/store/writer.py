@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 
 from continuity.store.database import Database
 from continuity.store.sqlite import SqliteStore
@@ -46,6 +47,7 @@ def main(path, own_case, count, fatal=None):
             for case_id in ("shared", own_case):
                 stored = append(store, case_id)
                 print(stored.position, stored.leaf.hex(), flush=True)
+                time.sleep(0.001)  # as between two people's scans, so that others get the pen
 
 
 if __name__ == "__main__":
