@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from continuity.care.refusal import Objection
 from continuity.care.things import (
     GONE,
+    HOLDS_THINGS,
     Digest,
     Form,
     Intention,
@@ -218,6 +219,37 @@ def reachable(scene: Scene, thing: str) -> Iterator[Objection]:
             )
 
 
+def going_into(scene: Scene, things: tuple[str, ...], into: str) -> Iterator[Objection]:
+    """What things go into must be this case's, here, open, able to hold them, and not in them."""
+    yield from handling(scene, (into,))
+    yield from reachable(scene, into)
+    target = scene.find(into)
+    if target is None:
+        return
+    if target.what not in HOLDS_THINGS:
+        yield Objection(
+            "holds-nothing",
+            f"{into} ({target.description}) is neither a container nor the body",
+            "name the container it went into",
+            findable=False,
+        )
+    if target.shut:
+        yield Objection(
+            "shut",
+            f"{into} ({target.description}) is recorded closed",
+            f"record that {into} was opened first",
+        )
+    around = {into, *(t.id for t in scene.owner(into).containers_of(into))}
+    for thing in things:
+        if thing in around:
+            yield Objection(
+                "inside-itself",
+                f"{into} lies inside {thing}, which cannot go into it",
+                "name the outer container",
+                findable=False,
+            )
+
+
 __all__ = [
     "Act",
     "Digest",
@@ -225,6 +257,7 @@ __all__ = [
     "Objection",
     "Scene",
     "Strict",
+    "going_into",
     "handling",
     "reachable",
     "settle_new",

@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING, Literal, Self
 
 from pydantic import Field, model_validator
 
-from continuity.care.acts.base import Act, Objection, handling, reachable, wrong_case
+from continuity.care.acts.base import Act, Objection, going_into, handling, reachable, wrong_case
 from continuity.care.case import Sighting, Transfer
 from continuity.care.things import (
     HERE,
-    HOLDS_THINGS,
     AtPlace,
     Digest,
     Inside,
@@ -94,33 +93,7 @@ class PutIn(Handled):
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """What they go into must be this case's, here, open, and able to hold things."""
         yield from super().objections(scene)
-        yield from handling(scene, (self.into,))
-        yield from reachable(scene, self.into)
-        target = scene.find(self.into)
-        if target is None:
-            return
-        if target.what not in HOLDS_THINGS:
-            yield Objection(
-                "holds-nothing",
-                f"{self.into} ({target.description}) is neither a container nor the body",
-                "name the container it went into",
-                findable=False,
-            )
-        if target.shut:
-            yield Objection(
-                "shut",
-                f"{self.into} ({target.description}) is recorded closed",
-                f"record that {self.into} was opened first",
-            )
-        around = {t.id for t in scene.owner(self.into).containers_of(self.into)}
-        for thing in self.things:
-            if thing in around:
-                yield Objection(
-                    "inside-itself",
-                    f"{self.into} lies inside {thing}, which cannot go into it",
-                    "name the outer container",
-                    findable=False,
-                )
+        yield from going_into(scene, self.things, self.into)
 
 
 class TakenOut(Handled):
@@ -178,14 +151,7 @@ class TakenOut(Handled):
                     "check the label; if it came out of there all the same, record it with --found",
                 )
         if self.into:
-            yield from handling(scene, (self.into,))
-            target = scene.find(self.into)
-            if target and target.shut:
-                yield Objection(
-                    "shut",
-                    f"{self.into} ({target.description}) is recorded closed",
-                    f"record that {self.into} was opened first",
-                )
+            yield from going_into(scene, self.things, self.into)
 
 
 class HandedOver(Handled):

@@ -10,6 +10,7 @@ from continuity.care.acts.base import (
     Act,
     NewThing,
     Objection,
+    going_into,
     handling,
     reachable,
     settle_new,
@@ -126,14 +127,7 @@ class Separated(Act):
                     findable=False,
                 )
             if piece.within and piece.within not in {p.thing for p in self.into}:
-                yield from handling(scene, (piece.within,))
-                target = scene.find(piece.within)
-                if target and target.shut:
-                    yield Objection(
-                        "shut",
-                        f"{piece.within} ({target.description}) is recorded closed",
-                        f"record that {piece.within} was opened first",
-                    )
+                yield from going_into(scene, (), piece.within)
 
 
 class Joined(Act):
