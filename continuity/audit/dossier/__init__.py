@@ -1,0 +1,1 @@
+"""The dossier: one case in one file, with everything a stranger needs to check it."""

@@ -1,0 +1,203 @@
+"""Checks a dossier's machine part, from its bytes and from keys the reader brings along.
+
+The same steps, under the same codes, stand in the page's own script and, written apart from the
+published format, in the tests' second verifier.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.audit.dossier.completeness import check_index, check_seen
+from continuity.audit.dossier.details import check_details
+from continuity.audit.dossier.verdict import Report
+from continuity.audit.trust import Trust
+from continuity.errors import FormatError
+from continuity.ledger import merkle
+from continuity.ledger.chain import ChainChecker, Entry, check_signatures, read_entry
+from continuity.ledger.checkpoint import Checkpoint
+from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE, REGISTER_ROLE
+from continuity.ledger.note import Note, SignatureError, verify
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from continuity.audit.dossier.what import Dossier, Placed
+
+_FAMILY = b"continuity-entry/"
+_TYPE = b"continuity-entry/1\n"
+
+
+def check(dossier: Dossier, trust: Trust | None = None) -> Report:
+    """Check a machine part; the page around it is `reading`'s to compare.
+
+    Args:
+        dossier: As it was read.
+        trust: The keys the reader had from elsewhere; None: none at all.
+    """
+    trust = trust or Trust()
+    report = Report(dossier)
+    checkpoint = _read_checkpoint(dossier, report)
+    _check_positions(dossier, report)
+    _follow_register(dossier, checkpoint, report)
+    _check_pins(dossier, trust, report)
+    if checkpoint:
+        _check_signature(dossier, checkpoint, report)
+    _follow_case(dossier, checkpoint, report)
+    if checkpoint:
+        check_index(dossier, checkpoint, report)
+        check_seen(dossier, checkpoint, report)
+    check_details(dossier, [entry for entry, _ in report.entries], report)
+    return report
+
+
+def _read_checkpoint(dossier: Dossier, report: Report) -> Checkpoint | None:
+    if dossier.checkpoint is None:
+        return None
+    try:
+        checkpoint = Checkpoint.parse(Note.parse(dossier.checkpoint).text)
+    except FormatError as error:
+        report.add("checkpoint-malformed", str(error))
+        return None
+    if checkpoint.origin != dossier.register or not checkpoint.size:
+        report.add("checkpoint-malformed", "It is of another register, or of an empty one.")
+        return None
+    return checkpoint
+
+
+def _check_positions(dossier: Dossier, report: Report) -> None:
+    """In each chain positions rise, and no two entries share one."""
+    taken: set[int] = set()
+    for chain, placed in (
+        (REGISTER_CASE, dossier.register_entries),
+        (dossier.case, dossier.entries),
+    ):
+        last = -1
+        for number, one in enumerate(placed):
+            if one.position <= last or one.position in taken:
+                sentence = f"Position {one.position} is taken, or stands after a later one."
+                report.add(
+                    "position-wrong", sentence, case=chain, number=number, position=one.position
+                )
+                break
+            last = one.position
+            taken.add(last)
+
+
+def _follow(
+    placed: Sequence[Placed], checker: ChainChecker, report: Report
+) -> Iterator[tuple[Placed, Entry, Note, bytes]]:
+    """Read a chain's entries in order; the first that cannot be followed ends it."""
+    for number, one in enumerate(placed):
+        code = "entry-malformed"
+        if one.note.startswith(_FAMILY) and not one.note.startswith(_TYPE):
+            code = "version-unknown"
+        try:
+            entry, note = read_entry(one.note)
+            leaf = merkle.leaf_hash(one.note)
+            code = "chain-broken" if entry.register == checker.register else "wrong-register"
+            checker.accept(entry, leaf)
+        except FormatError as error:
+            report.add(code, str(error), case=checker.case, number=number, position=one.position)
+            return
+        yield one, entry, note, leaf
+
+
+def _follow_register(dossier: Dossier, checkpoint: Checkpoint | None, report: Report) -> None:
+    checker = ChainChecker(dossier.register, REGISTER_CASE)
+    for one, entry, note, leaf in _follow(dossier.register_entries, checker, report):
+        if not _check_signed(one, entry, note, report):
+            return
+        try:
+            report.keyring.apply(one.position, entry)
+        except FormatError as error:
+            _add(report, "keys-broken", str(error), one, entry)
+            return
+        if entry.kind in KEY_KINDS or one.proof is not None:
+            _is_included(one, entry, leaf, checkpoint, report)
+        report.house.append((entry, leaf))
+    if not dossier.register_entries:
+        report.add("keys-broken", "The dossier holds nothing of the register's own chain.")
+
+
+def _follow_case(dossier: Dossier, checkpoint: Checkpoint | None, report: Report) -> None:
+    checker = ChainChecker(dossier.register, dossier.case)
+    for one, entry, note, leaf in _follow(dossier.entries, checker, report):
+        _check_signed(one, entry, note, report)
+        if _is_included(one, entry, leaf, checkpoint, report):
+            report.proved += 1
+        report.entries.append((entry, leaf))
+    if not dossier.entries:
+        report.add("beyond-index", "The dossier holds no entry of the case.", case=dossier.case)
+
+
+def _check_signed(one: Placed, entry: Entry, note: Note, report: Report) -> bool:
+    try:
+        key_of = report.keyring.keys_for(one.position, entry)
+    except FormatError as error:
+        _add(report, "keys-broken", str(error), one, entry)
+        return False
+    for reference in entry.signers:
+        if key_of(reference) is None:
+            sentence = f"{reference} signed, and is not valid at position {one.position}."
+            _add(report, "key-not-valid", sentence, one, entry)
+            return False
+        if report.keyring.suspect(reference, one.position):
+            sentence = f"{reference} was declared compromised from before this entry."
+            _add(report, "key-suspect", sentence, one, entry)
+    try:
+        check_signatures(entry, note, key_of)
+    except SignatureError as error:
+        _add(report, "signature-wrong", str(error), one, entry)
+        return False
+    return True
+
+
+def _is_included(
+    one: Placed, entry: Entry, leaf: bytes, checkpoint: Checkpoint | None, report: Report
+) -> bool:
+    """Whether an entry is shown to be in the tree; size and root come from the checkpoint."""
+    if (checkpoint is None or one.position >= checkpoint.size) and one.proof is None:
+        return False
+    try:
+        if checkpoint is None or one.proof is None:
+            raise merkle.ProofError("The entry or the dossier lacks what shows it in the tree.")
+        merkle.verify_inclusion(leaf, one.position, checkpoint.size, one.proof, checkpoint.root)
+    except FormatError as error:
+        _add(report, "not-in-the-tree", str(error), one, entry)
+        return False
+    return True
+
+
+def _check_pins(dossier: Dossier, trust: Trust, report: Report) -> None:
+    keys = report.keyring.register_keys()
+    if trust.pinned_origin not in (None, dossier.register):
+        sentence = f"The dossier is of {dossier.register}; {trust.pinned_origin} was expected."
+        report.add("not-the-pinned-register", sentence)
+    if trust.register_key is None:
+        shown = keys[0].reference if keys else "none"
+        report.rests_on = (f"register key {shown}, taken from the dossier itself: not pinned",)
+        return
+    report.rests_on = (f"register key {trust.register_key.reference}, given from outside",)
+    report.pinned = trust.register_key in keys
+    if not report.pinned:
+        sentence = f"The key given, {trust.register_key.reference}, never was this register's."
+        report.add("not-the-pinned-key", sentence)
+
+
+def _check_signature(dossier: Dossier, checkpoint: Checkpoint, report: Report) -> None:
+    keys = [
+        enrolment.key
+        for enrolment in report.keyring.enrolments()
+        if enrolment.role == REGISTER_ROLE and enrolment.valid_at(checkpoint.size - 1)
+    ]
+    try:
+        verify(Note.parse(dossier.checkpoint or b""), keys)
+    except FormatError as error:
+        report.add("checkpoint-signature", str(error))
+        return
+    report.checkpoint = checkpoint
+
+
+def _add(report: Report, code: str, sentence: str, one: Placed, entry: Entry) -> None:
+    report.add(code, sentence, case=entry.case, number=entry.number, position=one.position)

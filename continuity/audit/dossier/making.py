@@ -1,0 +1,200 @@
+"""Makes a dossier's machine part from a store: reads only, signs nothing, publishes nothing.
+
+It covers what the latest published checkpoint covers; entries recorded later go along without
+proof, and the reader is told how many.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib.metadata import version
+from typing import TYPE_CHECKING
+
+from continuity.audit.dossier.completeness import INDEX_KIND
+from continuity.audit.dossier.details import personal_of
+from continuity.audit.dossier.what import (
+    Attestation,
+    Disclosed,
+    Dossier,
+    Earlier,
+    Index,
+    Indexed,
+    Placed,
+    Withheld,
+)
+from continuity.care.times import write_time
+from continuity.errors import InputError
+from continuity.ledger import caseindex, merkle
+from continuity.ledger.caseindex import BUCKETS, CaseProof, CaseRecord
+from continuity.ledger.chain import Entry, read_entry
+from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+    from continuity.store.protocol import CaseHead, CheckpointRow, Reads, Stored
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Which personal details are shown: those of these names, or all; by default none."""
+
+    fields: frozenset[str] = frozenset()
+    everything: bool = False
+
+    def shows(self, field: str) -> bool:
+        """Whether a detail of this name is shown."""
+        return self.everything or field in self.fields
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    stored: Stored
+    entry: Entry
+
+
+def made_with() -> str:
+    """The program's name and version, as a dossier names it."""
+    return f"continuity {version('continuity')}"
+
+
+def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = None) -> Dossier:
+    """Make the dossier of a case as it stands.
+
+    Args:
+        reads: The store, or a transaction on it.
+        number: The case's number.
+        made_at: The hour, UTC; the closing check is reckoned as of then.
+        choice: Which personal details are shown; None shows none.
+
+    Raises:
+        InputError: There is no such case, or a field named to be shown is not one of its.
+        RegisterError: The store cannot answer.
+    """
+    head = reads.case_by_name(number)
+    if head is None:
+        raise InputError(f"case {number}: no such case in this register; check the number")
+    choice = choice or Choice()
+    case = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(head.case_id)]
+    own = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(REGISTER_CASE)]
+    checkpoint = reads.latest_checkpoint()
+    size = checkpoint.size if checkpoint else 0
+    index = _index(reads, head.case_id, own, case, size) if checkpoint else None
+    shown, withheld = _details(reads, case, choice)
+    proved = {read.stored.position for read in case}
+    proved |= {
+        read.stored.position
+        for read in own
+        if read.entry.kind in KEY_KINDS or (index and read.entry.number == index.number)
+    }
+    return Dossier(
+        made_at=write_time(made_at),
+        made_with=made_with(),
+        register=reads.register,
+        case=head.case_id,
+        checkpoint=checkpoint.note if checkpoint else None,
+        attestations=_attestations(reads, checkpoint),
+        index=index,
+        entries=tuple(_placed(reads, read, size, proved) for read in case),
+        register_entries=tuple(_placed(reads, read, size, proved) for read in own),
+        earlier=tuple(
+            Earlier(seen, merkle.consistency_proof(seen, size, reads.read_hashes))
+            for seen in sorted({r.entry.seen.size for r in case if r.entry.seen})
+            if seen <= size
+        ),
+        disclosures=shown,
+        withheld=withheld,
+    )
+
+
+def _placed(reads: Reads, read: _Read, size: int, proved: set[int]) -> Placed:
+    position = read.stored.position
+    proof = None
+    if position < size and position in proved:
+        proof = merkle.inclusion_proof(position, size, reads.read_hashes)
+    return Placed(position, read.stored.note, proof)
+
+
+def _details(
+    reads: Reads, case: list[_Read], choice: Choice
+) -> tuple[tuple[Disclosed, ...], tuple[Withheld, ...]]:
+    """What is shown and what is held back; what has been erased, or is lost, is in neither."""
+    shown, withheld = [], []
+    names: set[str] = set()
+    for read in case:
+        digests = personal_of(read.entry)
+        if not digests:
+            continue
+        names |= digests.keys()
+        kept = reads.disclosures(read.stored.position)
+        for field in sorted(digests.keys() & kept.keys()):
+            if choice.shows(field):
+                shown.append(Disclosed(read.entry.number, kept[field]))
+            else:
+                withheld.append(Withheld(read.entry.number, field))
+    unknown = sorted(choice.fields - names)
+    if unknown:
+        known = ", ".join(sorted(names)) or "none"
+        raise InputError(f"{unknown[0]}: the case has no such personal detail; it has: {known}")
+    return tuple(shown), tuple(withheld)
+
+
+def _attestations(reads: Reads, checkpoint: CheckpointRow | None) -> tuple[Attestation, ...]:
+    if checkpoint is None:
+        return ()
+    return tuple(Attestation(c.kind, c.blob) for c in reads.cosignatures(checkpoint.size))
+
+
+def _index(
+    reads: Reads, case_id: str, own: list[_Read], case: list[_Read], size: int
+) -> Index | None:
+    """The latest index that the checkpoint covers, computed again as it was."""
+    entries = [r for r in own if r.entry.kind == INDEX_KIND and r.stored.position < size]
+    if not entries:
+        return None
+    number = entries[-1].entry.number
+    covered = entries[-1].stored.position
+    buckets = [_bucket(reads, byte, covered) for byte in range(BUCKETS)]
+    roots = [caseindex.bucket_root(bucket) for bucket in buckets]
+
+    def word(chain_id: str, chain: list[_Read]) -> Indexed | None:
+        length = sum(read.stored.position < covered for read in chain)
+        if not length:
+            return None
+        return indexed(
+            length, caseindex.prove(chain_id, buckets[caseindex.bucket_of(chain_id)], roots)
+        )
+
+    register = word(REGISTER_CASE, own)
+    return Index(number, word(case_id, case), register) if register else None
+
+
+def _bucket(reads: Reads, byte: int, covered: int) -> list[CaseRecord]:
+    records = (_record(reads, head, covered) for head in reads.case_heads_in_bucket(byte))
+    return [record for record in records if record]
+
+
+def _record(reads: Reads, head: CaseHead, covered: int) -> CaseRecord | None:
+    """What the index said of a case whose chain may have grown since."""
+    digest = caseindex.case_digest(head.case_id)
+    if head.position < covered:
+        return CaseRecord(digest, head.length, head.head, head.position + 1)
+    last = _last_before(reads.entries(head.case_id), covered)
+    return CaseRecord(digest, last.number + 1, last.leaf, last.position + 1) if last else None
+
+
+def _last_before(chain: Iterable[Stored], covered: int) -> Stored | None:
+    last = None
+    for stored in chain:
+        if stored.position >= covered:
+            break
+        last = stored
+    return last
+
+
+def indexed(length: int, proof: CaseProof) -> Indexed:
+    """An index's proof as a dossier carries it: without what the reader computes."""
+    return Indexed(
+        length, proof.member.position, proof.bucket_size, proof.member.path, proof.index_path
+    )
