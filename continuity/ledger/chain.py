@@ -237,8 +237,19 @@ def _entry_of(body: dict[str, Any]) -> Entry:
     if tuple(body) != _FIELDS:
         names = ", ".join(sorted(body.keys() ^ set(_FIELDS)))
         raise FormatError(f"The entry's body lacks fields or has others than declared: {names}.")
-    case, details, kind, number, occurred_at, previous = tuple(body.values())[:6]
-    recorded_at, recorded_by, register, signers, utc_offset = tuple(body.values())[6:]
+    (
+        case,
+        details,
+        kind,
+        number,
+        occurred_at,
+        previous,
+        recorded_at,
+        recorded_by,
+        register,
+        signers,
+        utc_offset,
+    ) = body.values()
     _check_texts((case, kind, occurred_at, recorded_at, recorded_by, register, utc_offset))
     if type(number) is not int or number < 0:
         raise _misshapen("number", number)

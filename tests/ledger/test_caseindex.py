@@ -169,6 +169,21 @@ def test_a_case_that_is_there_cannot_be_proven_absent(buckets, prove, prove_abse
                             )
 
 
+def test_an_invented_neighbour_does_not_pass(prove_absent, root):
+    checked = 0
+    for number in range(100):
+        case_id = f"absent-{number}"
+        proof = prove_absent(case_id)
+        for side in ("before", "after"):
+            genuine = getattr(proof, side)
+            if genuine is not None:
+                invented = replace(genuine, record=replace(genuine.record, length=1, size=1))
+                with pytest.raises(ProofError):
+                    caseindex.verify_absent(case_id, replace(proof, **{side: invented}), root)
+                checked += 1
+    assert checked > 100
+
+
 def test_a_missing_case_is_not_proven(buckets, roots):
     with pytest.raises(ProofError, match="does not hold"):
         caseindex.prove("absent", buckets[caseindex.bucket_of("absent")], roots)
@@ -216,6 +231,8 @@ def test_an_index_has_256_buckets(roots):
         (b'"length":3', b'"length": 3'),
         (b'"head":"', b'"head":"AB'),
         (b'"head":"', b'"head":null,"heads":"'),
+        (b'"%b"' % sha256(b"c-0001").hexdigest().encode(), b"5"),
+        (b'"%b"' % sha256(b"c-0001").hexdigest().encode(), b'"xy"'),
     ],
 )
 def test_a_record_that_is_not_to_the_letter_is_refused(old, new):

@@ -202,6 +202,14 @@ def test_a_cosignature_binds_its_time_and_the_text(register_key, bruno):
             checkpoints.open_cosignatures(bad, [witness])
 
 
+def test_a_cosignature_of_a_time_beyond_2_63_does_not_fit(bruno):
+    witness = cosigner_key(bruno.verify_key)
+    text = Checkpoint("o", 7, ROOT).text()
+    for time, expected in ((2**63 - 1, 2**63 - 1), (2**63, None)):
+        signature = bruno.signature(b"cosignature/v1\ntime %d\n" % time + text)
+        assert witness.time_of(text, time.to_bytes(8) + signature) == expected
+
+
 @pytest.mark.parametrize("time", [-1, 2**63])
 def test_a_cosignatures_time_is_in_range(time, register_key, bruno):
     note = checkpoints.sign(Checkpoint("o", 7, ROOT), register_key)
