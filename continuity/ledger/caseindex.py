@@ -122,10 +122,15 @@ def bucket_root(records: Sequence[CaseRecord]) -> bytes:
     digests = [record.digest for record in records]
     if digests != sorted(set(digests)) or len({digest[0] for digest in digests}) > 1:
         raise FormatError("A bucket's records are not of one bucket, each case once, in order.")
+    return root_of_leaves([merkle.leaf_hash(record.encode()) for record in records])
+
+
+def root_of_leaves(leaves: Sequence[bytes]) -> bytes:
+    """Give the root of a bucket from its records' leaf hashes, in the order of their digests."""
     tree = merkle.TreeBuilder()
-    for record in records:
-        tree.append(merkle.leaf_hash(record.encode()))
-    return _bound(len(records), tree.root())
+    for leaf in leaves:
+        tree.append(leaf)
+    return _bound(len(leaves), tree.root())
 
 
 def index_root(bucket_roots: Sequence[bytes]) -> bytes:
