@@ -199,6 +199,7 @@ class Thing:
     sightings: list[Sighting] = field(default_factory=list)
     steps: list[Step] = field(default_factory=list)
     conditions: list[Condition] = field(default_factory=list)
+    around: list[tuple[str, Condition]] = field(default_factory=list)
     weights: list[Weight] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     voided: set[str] = field(default_factory=set)

@@ -9,25 +9,78 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from continuity.care.case import Case
 from continuity.care.findings import (
+    ashes,
+    belonging,
+    care_due,
+    containers,
+    custody,
+    devices,
+    effects,
+    identity,
+    lineage,
+    matters,
+    receipt,
+    retained,
+    sightings,
+    weights,
     whereabouts,
 )
-from continuity.care.findings.base import KINDS, Look, Neighbour
+from continuity.care.findings.base import KINDS, Found, Kind, Look, Neighbour
+from continuity.care.things import Disposition, Form
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from continuity.care.case import Case
+    from continuity.care.case import CheckSigned, Thing
     from continuity.care.house import House
     from continuity.care.policy import Policy
 
-MODULES = (whereabouts,)
-"""The modules whose checks make the reckoning, in its order."""
+SUBJECTS = (
+    identity,
+    receipt,
+    whereabouts,
+    sightings,
+    belonging,
+    lineage,
+    containers,
+    care_due,
+    devices,
+    retained,
+    effects,
+    weights,
+    custody,
+    matters,
+    ashes,
+)
+"""The modules whose checks make the reckoning, one for each subject."""
+
+CHECKS = tuple(
+    kind
+    for subject in SUBJECTS
+    for kind in KINDS.values()
+    if kind.check.__module__ == subject.__name__
+)
+"""Every finding that exists, in the order of the reckoning."""
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One line of the closing check."""
+    """One line of the closing check.
+
+    Attributes:
+        code: stable, in plain words.
+        stops: whether it stops the closing, by the policy.
+        sentence: what is so, with no times in it.
+        mend: the act that would mend it.
+        things: the things concerned.
+        cases: other cases concerned.
+        entries: numbers of the entries that show it.
+        place: where the first thing lies, by the record.
+        holder: who outside holds it.
+        seen: when it was last sighted, UTC.
+    """
 
     code: str
     stops: bool
@@ -36,16 +89,28 @@ class Finding:
     things: tuple[str, ...]
     cases: tuple[str, ...]
     entries: tuple[int, ...]
+    place: str | None = None
+    holder: str | None = None
+    seen: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What the closing check says."""
+    """What the closing check says.
+
+    Attributes:
+        case: the case's number.
+        at: the hour of the check.
+        findings: what was found, what stops the closing first.
+        closed_over: codes of the findings over which the coffin was closed, on the word of two.
+        uncovered: the findings that stop it and were not closed over.
+    """
 
     case: str
     at: datetime
     findings: tuple[Finding, ...]
     closed_over: tuple[str, ...] = ()
+    uncovered: tuple[Finding, ...] = ()
 
     @property
     def stops(self) -> tuple[Finding, ...]:
@@ -54,14 +119,17 @@ class Verdict:
 
     @property
     def clear(self) -> bool:
-        """Whether nothing stops it."""
-        return not self.stops
+        """Whether nothing stops it; a case closed over findings is never called clear."""
+        return not self.stops and not self.closed_over
 
     @property
     def words(self) -> str:
-        """`clear`, `not clear`, or `closed over N findings`; the last is never called clear."""
+        """`clear`, `not clear`, or `closed over N findings`."""
+        if self.uncovered:
+            return "not clear"
         if self.closed_over:
-            return f"closed over {len(self.closed_over)} findings"
+            count = len(self.closed_over)
+            return f"closed over {count} finding{'' if count == 1 else 's'}"
         return "clear" if self.clear else "not clear"
 
 
@@ -75,6 +143,10 @@ def check(
 ) -> Verdict:
     """Reckon a case up.
 
+    Once the coffin is closed, windows are measured to the check that closed it; once the decedent
+    has reached its disposition, the case is looked at as it lay then, and what goes on (ashes,
+    things kept, parts that come late) as it is now.
+
     Args:
         case: the folded case.
         policy: the policy in force.
@@ -82,21 +154,102 @@ def check(
         house: the register's places, holders and persons, where known.
         neighbours: decedents in care at the same time with a same or similar name.
     """
-    look = Look(case, policy, now, house, neighbours)
+    lay = as_it_lay(case)
+    present = Look(case, policy, now, house, neighbours)
+    closing = Look(lay, policy, _hour(lay, case, now), house, neighbours, lay is not case)
     planned = case.planned.disposition if case.planned else None
     findings = [
-        Finding(
-            kind.code,
-            policy.stops(kind.code, planned),
-            found.sentence,
-            found.mend,
-            found.things,
-            found.cases,
-            found.entries,
-        )
-        for kind in KINDS.values()
-        for found in kind.check(look)
+        _weigh(kind, found, case, policy, planned)
+        for kind in CHECKS
+        if policy.asks(kind.code, planned)
+        for found in kind.check(present if kind.goes_on else closing)
+        if not _settled(kind, found, case)
     ]
     findings.sort(key=lambda f: not f.stops)
-    over = case.checks[-1].over if case.checks else ()
-    return Verdict(case.number, now, tuple(findings), over)
+    over = standing_check(case)
+    codes = over.over if over else ()
+    uncovered = (f for f in findings if f.stops and not (over and _covers(over, f)))
+    return Verdict(case.number, now, tuple(findings), codes, tuple(uncovered))
+
+
+def as_it_lay(case: Case) -> Case:
+    """The case just before the decedent's disposition; the case itself where there was none."""
+    if case.disposed is None:
+        return case
+    then = Case(case.id, case.number)
+    for event in case.events:
+        if event.moment >= case.disposed[0]:
+            break
+        then.apply(event)
+    then.struck, then.struck_events = case.struck, case.struck_events
+    return then
+
+
+def _hour(lay: Case, case: Case, now: datetime) -> datetime:
+    """The hour against which sightings are measured: the check's, once the coffin is closed."""
+    coffin = lay.coffin
+    if coffin is not None and coffin.shut:
+        closed = coffin.closures[-1].moment
+        signed = [c.moment for c in lay.checks if c.moment < closed and _is_of(c, coffin)]
+        return signed[-1].at if signed else closed.at
+    return case.disposed[0].at if case.disposed else now
+
+
+def _is_of(check: CheckSigned, coffin: Thing) -> bool:
+    return check.coffin in (None, coffin.id)
+
+
+def standing_check(case: Case) -> CheckSigned | None:
+    """The last signed check, unless the coffin was opened after it."""
+    last = case.checks[-1] if case.checks else None
+    opened = [
+        c.moment
+        for t in case.things.values()
+        if t.form is Form.COFFIN
+        for c in t.closures
+        if not c.shut
+    ]
+    return None if last is None or any(m > last.moment for m in opened) else last
+
+
+def _covers(check: CheckSigned, finding: Finding) -> bool:
+    """Whether the finding was closed over: its code was named, and nothing newer shows it."""
+    return finding.code in check.over and max(finding.entries, default=0) <= check.moment.number
+
+
+def _settled(kind: Kind, found: Found, case: Case) -> bool:
+    """Whether a matter about it was raised: open, that is its own line; resolved, it is settled.
+
+    Only a fact that no later act can undo is settled by word; after the disposition that is
+    everything asked of the closing.
+    """
+    if not kind.past and (kind.goes_on or case.disposed is None):
+        return False
+    return any(
+        kind.code in matter.about
+        and matter.number > max(found.entries, default=-1)
+        and (not matter.things or set(found.things) <= set(matter.things))
+        for matter in case.irregularities.values()
+    )
+
+
+def _weigh(
+    kind: Kind, found: Found, case: Case, policy: Policy, planned: Disposition | None
+) -> Finding:
+    too_late = case.disposed is not None and not kind.goes_on
+    mend = (
+        f"the decedent has gone: find out, and settle it (irregularity-raised about {kind.code},"
+        " irregularity-resolved)"
+    )
+    return Finding(
+        kind.code,
+        policy.stops(kind.code, planned),
+        found.sentence,
+        mend if too_late else found.mend,
+        found.things,
+        found.cases,
+        found.entries,
+        found.place,
+        found.holder,
+        found.seen,
+    )

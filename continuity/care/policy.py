@@ -40,7 +40,7 @@ class ActRule(_Data):
 
 
 class FindingRule(_Data):
-    """Whether a finding stops the closing, and before which dispositions."""
+    """Whether a finding stops the closing, and before which dispositions alone it is asked."""
 
     stops: bool
     only_before: tuple[Disposition, ...] = ()
@@ -77,12 +77,19 @@ class Policy(_Data):
         """The rule for recording a kind of entry."""
         return self.acts.get(kind) or self.acts["any"]
 
+    def finding(self, code: str) -> FindingRule | None:
+        """The rule for a finding; the default's where an older policy does not know it."""
+        return self.findings.get(code) or default().findings.get(code)
+
+    def asks(self, code: str, disposition: Disposition | None) -> bool:
+        """Whether a finding is asked at all before this disposition."""
+        rule = self.finding(code)
+        return rule is None or not rule.only_before or disposition in rule.only_before
+
     def stops(self, code: str, disposition: Disposition | None) -> bool:
         """Whether a finding stops the closing before this disposition; an unlisted one does."""
-        rule = self.findings.get(code) or default().findings.get(code)
-        if rule is None:
-            return True
-        return rule.stops and (not rule.only_before or disposition in rule.only_before)
+        rule = self.finding(code)
+        return rule is None or (rule.stops and self.asks(code, disposition))
 
 
 @cache
@@ -109,9 +116,10 @@ def from_toml(text: str, where: str) -> Policy:
         first = error.errors()[0]
         field = ".".join(str(part) for part in first["loc"])
         raise InputError(f"{where}: {field}: {first['msg']}") from error
-    unknown = sorted(set(policy.thresholds) - set(default().thresholds))
-    if unknown:
-        raise InputError(f"{where}: thresholds.{unknown[0]}: no such threshold")
+    for field, what in (("thresholds", "threshold"), ("findings", "finding")):
+        unknown = sorted(set(getattr(policy, field)) - set(getattr(default(), field)))
+        if unknown:
+            raise InputError(f"{where}: {field}.{unknown[0]}: no such {what}")
     return policy
 
 

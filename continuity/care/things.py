@@ -55,6 +55,9 @@ REMAINS = frozenset(
 )
 """The kinds that are part of the person; their container may not leave before they do."""
 
+TISSUE = frozenset({ThingKind.VISCERA, ThingKind.PART, ThingKind.SPECIMEN})
+"""The remains that come apart from the body, are packed and treated."""
+
 HOLDS_THINGS = frozenset({ThingKind.DECEDENT, ThingKind.CONTAINER})
 """The kinds something can be put into: a container, and the cavity of the body."""
 

@@ -26,9 +26,11 @@ from continuity.care.case import (
 )
 from continuity.care.things import (
     HERE,
+    TISSUE,
     AgeGroup,
     AtPlace,
     Digest,
+    Form,
     Inside,
     ItemRef,
     Sex,
@@ -258,19 +260,23 @@ class Inspected(Act):
         return (self.thing,)
 
     def apply(self, case: Case, event: Event) -> None:
-        """Note the condition."""
-        case.know(self.thing, event.moment).conditions.append(
-            Condition(
-                event.moment,
-                self.leak,
-                self.odour,
-                self.dry,
-                self.suture,
-                self.seal,
-                self.seal_number,
-                self.implants,
-            )
+        """Note the condition; the tissue in it remembers what was seen of what it lay in."""
+        thing = case.know(self.thing, event.moment)
+        condition = Condition(
+            event.moment,
+            self.leak,
+            self.odour,
+            self.dry,
+            self.suture,
+            self.seal,
+            self.seal_number,
+            self.implants,
         )
+        thing.conditions.append(condition)
+        if thing.form is not Form.COFFIN:
+            for content in case.all_contents(self.thing):
+                if content.what in TISSUE:
+                    content.around.append((self.thing, condition))
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """Only what is here can be looked at."""

@@ -4,7 +4,7 @@ A check is one small function that looks at a case and yields what it found, und
 
     @finding("left-elsewhere", "HTA incident: organ or part found after release")
     def left_elsewhere(look: Look) -> Iterator[Found]:
-        '''A thing of the case is not in the coffin, and has not left on recorded authority.'''
+        '''A thing of the case is here, and is not in the coffin.'''
 
 The docstring is the finding's meaning in the published list; the second argument its source.
 Whether it stops the closing is the policy's to say; a finding the policy does not list stops it.
@@ -13,15 +13,21 @@ Whether it stops the closing is the policy's to say; a finding the policy does n
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Protocol
 
+from continuity.care.custody import Custody, custody
+from continuity.care.findings.accounts import Account, account
+from continuity.care.things import HERE, AtPlace, Inside, WithHolder
+
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Mapping
     from datetime import datetime, timedelta
 
-    from continuity.care.case import Case, Thing
+    from continuity.care.case import Case, Moment, Thing
     from continuity.care.house import House
     from continuity.care.policy import Policy
+    from continuity.care.things import Disposition
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +38,7 @@ class Neighbour:
     percent: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Look:
     """What a check may look at: the case, the policy, the hour, and names that are alike."""
 
@@ -41,10 +47,85 @@ class Look:
     now: datetime
     house: House | None = None
     neighbours: tuple[Neighbour, ...] = ()
+    departing: bool = False
+    """Whether this is the case as it lay when the decedent reached its disposition."""
 
     def span(self, threshold: str) -> timedelta:
         """A threshold of the policy as a span of time."""
         return self.policy.span(threshold)
+
+    @cached_property
+    def own(self) -> list[Thing]:
+        """The things of the case, in order of number."""
+        return self.case.own
+
+    @cached_property
+    def body(self) -> Thing | None:
+        """The decedent, once received."""
+        return self.case.decedent
+
+    @cached_property
+    def coffin(self) -> Thing | None:
+        """The coffin the decedent lies in."""
+        return self.case.coffin
+
+    @cached_property
+    def planned(self) -> Disposition | None:
+        """The disposition planned."""
+        return self.case.planned.disposition if self.case.planned else None
+
+    @cached_property
+    def accounts(self) -> Mapping[str, Account]:
+        """Where each thing of the case stands."""
+        return {thing.id: account(self.case, thing) for thing in self.own}
+
+    @cached_property
+    def custody(self) -> Custody:
+        """Who held what, when."""
+        return custody(self.case)
+
+    @property
+    def left(self) -> bool:
+        """Whether the decedent has left the house for good, or is on the way."""
+        body = self.body
+        outside = body is not None and (body.gone or self.case.holder(body.id) != HERE)
+        return outside or self.departing
+
+    def standing(self, *accounts: Account) -> list[Thing]:
+        """The things that stand so, in order of number."""
+        return [thing for thing in self.own if self.accounts[thing.id] in accounts]
+
+    def found(
+        self,
+        sentence: str,
+        mend: str,
+        *things: Thing,
+        shown_by: Iterable[Moment | None] = (),
+        cases: tuple[str, ...] = (),
+    ) -> Found:
+        """What was found on these things; place, holder and last sighting are the first one's.
+
+        Args:
+            sentence: what is so, with no times in it.
+            mend: what would mend it, with the kind of entry in parentheses.
+            things: the things concerned.
+            shown_by: the moments of the entries that show it; each thing's last move if none.
+            cases: other cases concerned.
+        """
+        moments = [m for m in shown_by if m] or [thing.moved or thing.came for thing in things]
+        first = things[0] if things else None
+        resting = self.case.resting(first.id) if first and first.id in self.case.things else None
+        seen = first.last_sighting if first else None
+        return Found(
+            sentence,
+            mend,
+            tuple(thing.id for thing in things),
+            cases,
+            tuple(sorted({moment.number for moment in moments})),
+            place=resting.place if isinstance(resting, AtPlace) else None,
+            holder=resting.holder if isinstance(resting, WithHolder) else None,
+            seen=seen.moment.at if seen else None,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +133,14 @@ class Found:
     """What one check found, before the policy weighs it.
 
     Attributes:
-        sentence: what is so, with the things named.
+        sentence: what is so, with the things named and no times in it.
         mend: the act that would mend it.
         things: the things concerned.
         cases: other cases concerned.
         entries: numbers of the entries that show it.
+        place: where the first thing lies, by the record.
+        holder: who outside holds it.
+        seen: when it was last sighted, UTC.
     """
 
     sentence: str
@@ -64,10 +148,15 @@ class Found:
     things: tuple[str, ...] = ()
     cases: tuple[str, ...] = ()
     entries: tuple[int, ...] = ()
+    place: str | None = None
+    holder: str | None = None
+    seen: datetime | None = None
 
 
 class Check(Protocol):
     """A function that looks for one finding."""
+
+    __module__: str
 
     def __call__(self, look: Look, /) -> Iterator[Found]:
         """Yield each case of it."""
@@ -75,26 +164,44 @@ class Check(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A finding that exists: its code, what it means, where that comes from, who looks for it."""
+    """A finding that exists.
+
+    Attributes:
+        code: stable, in plain words.
+        meaning: what it means, in one sentence.
+        source: where the demand comes from.
+        check: the function that looks for it.
+        goes_on: it is asked of the present even after the disposition; the others are asked of
+            the case as it lay when the decedent left.
+        past: a fact that no later act undoes; a resolved irregularity about it settles it.
+    """
 
     code: str
     meaning: str
     source: str
     check: Check
+    goes_on: bool = False
+    past: bool = False
 
 
 KINDS: dict[str, Kind] = {}
-"""Every finding by its code, in the order of the reckoning."""
+"""Every finding by its code; `closing.CHECKS` has them in the order of the reckoning."""
 
 
-def finding(code: str, source: str) -> Callable[[Check], Check]:
-    """Enter a check under its code."""
+def finding(
+    code: str, source: str, *, goes_on: bool = False, past: bool = False
+) -> Callable[[Check], Check]:
+    """Enter a check under its code.
+
+    Raises:
+        ValueError: another check has this code.
+    """
 
     def enter(check: Check) -> Check:
         if code in KINDS:
             raise ValueError(f"two checks for {code}")
         meaning = " ".join((check.__doc__ or "").split())
-        KINDS[code] = Kind(code, meaning, source, check)
+        KINDS[code] = Kind(code, meaning, source, check, goes_on, past)
         return check
 
     return enter
@@ -103,3 +210,19 @@ def finding(code: str, source: str) -> Callable[[Check], Check]:
 def name(thing: Thing) -> str:
     """A thing in a sentence: number and description."""
     return f"{thing.id} ({thing.description})"
+
+
+def names(things: Iterable[Thing]) -> str:
+    """Several things in a sentence."""
+    return ", ".join(name(thing) for thing in things)
+
+
+def position(look: Look, thing: Thing) -> str:
+    """Where a thing is, in a sentence: in what, and at which place or with whom."""
+    resting = look.case.resting(thing.id)
+    within = f"in {thing.where.thing} " if isinstance(thing.where, Inside) else ""
+    if isinstance(resting, AtPlace):
+        return f"{within}at {resting.place}"
+    if isinstance(resting, WithHolder):
+        return f"{within}with {resting.holder}"
+    return within.strip() or "nowhere on record"

@@ -4,97 +4,303 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from continuity.care.findings.base import Found, Look, finding, name
-from continuity.care.things import AtPlace, Form, Inside, ThingKind, Unseen, WithHolder
+from continuity.care.findings.accounts import Account
+from continuity.care.findings.base import Found, Look, finding, name, names, position
+from continuity.care.things import (
+    HERE,
+    AtPlace,
+    Disposition,
+    Intention,
+    ThingKind,
+    Unseen,
+    WithHolder,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
 
-    from continuity.care.case import Case, Thing
+    from continuity.care.case import Thing
 
-
-def in_coffin(case: Case, thing: Thing) -> bool:
-    """Whether the thing is in the coffin the decedent is in, at any depth, or is that coffin."""
-    coffin = case.coffin
-    if coffin is None:
-        return False
-    return thing.id == coffin.id or coffin in case.containers_of(thing.id)
+_FOUND_LATER = "HTA reportable incidents: organ or tissue found after release"
+_COUNT = "HTA good practice: daily audit of where everything is"
 
 
-def to_be_placed(case: Case) -> list[Thing]:
-    """What must be in the coffin: all that is here, except empty packaging."""
-    return [
-        t
-        for t in case.own
-        if not t.gone
-        and isinstance(case.resting(t.id), AtPlace)
-        and not (
-            t.what is ThingKind.CONTAINER
-            and not case.all_contents(t.id)
-            and t.form is not Form.COFFIN
+@finding("no-decedent", "common practice, no source", goes_on=True)
+def no_decedent(look: Look) -> Iterator[Found]:
+    """A case is open, and no decedent was received into it."""
+    case = look.case
+    if case.opened and not case.unidentified and look.body is None:
+        yield look.found(
+            f"no decedent was received into case {case.number}",
+            "record the receipt (received)",
+            shown_by=(case.opened,),
         )
-    ]
+
+
+@finding("disposition-undecided", "common practice, no source")
+def disposition_undecided(look: Look) -> Iterator[Found]:
+    """Nobody has said what the disposition is to be."""
+    plan = look.case.planned
+    if plan and plan.disposition is Disposition.UNDECIDED:
+        yield look.found(
+            "what is to become of the decedent is undecided",
+            "record what was decided, by whom (disposition-changed)",
+            shown_by=(plan.moment,),
+        )
+
+
+@finding("recalled", "SI 2013/1629, reg 21: disposition only when the body is no longer needed")
+def recalled(look: Look) -> Iterator[Found]:
+    """The coroner has called the body back, and it has not returned."""
+    body = look.body
+    if body and look.case.recalled:
+        yield look.found(
+            f"{name(body)} was called back and is {position(look, body)}",
+            f"wait for {body.id} to come back (returned)",
+            body,
+            shown_by=(look.case.recalled,),
+        )
 
 
 @finding("not-in-a-coffin", "common practice, no source")
 def not_in_a_coffin(look: Look) -> Iterator[Found]:
     """The decedent is here and does not lie in a coffin."""
-    body = look.case.decedent
-    if body and not body.gone and look.case.coffin is None:
-        yield Found(
-            f"{name(body)} lies in no coffin",
+    body = look.body
+    if body and look.accounts[body.id] is Account.HERE:
+        yield look.found(
+            f"{name(body)} lies in no coffin, and is {position(look, body)}",
             f"put {body.id} into its coffin (put-in)",
-            (body.id,),
-            entries=(body.came.number,),
+            body,
         )
 
 
-@finding("left-elsewhere", "HTA reportable incidents: organ or tissue found after release")
+def _out_of_place(look: Look) -> list[Thing]:
+    """What is here and not in the coffin, save what other findings speak of."""
+    return [
+        t
+        for t in look.standing(Account.HERE)
+        if t.what not in (ThingKind.DECEDENT, ThingKind.EFFECT, ThingKind.ASHES)
+        and not in_body(look, t)
+        and not _packs_only(look, t)
+    ]
+
+
+def in_body(look: Look, thing: Thing) -> bool:
+    """Whether it lies in the cavity, at any depth: then it is where the decedent is."""
+    return look.body is not None and look.body in look.case.containers_of(thing.id)
+
+
+def _packs_only(look: Look, thing: Thing) -> bool:
+    """Whether it only holds things of the case: those are the lines, it is their place."""
+    return thing.what is ThingKind.CONTAINER and any(
+        look.case.belongs(t.id) for t in look.case.all_contents(thing.id)
+    )
+
+
+@finding("left-elsewhere", _FOUND_LATER, goes_on=True)
 def left_elsewhere(look: Look) -> Iterator[Found]:
     """A thing of the case is here, and is not in the coffin."""
-    for thing in to_be_placed(look.case):
-        if thing.what is ThingKind.DECEDENT or in_coffin(look.case, thing):
-            continue
-        where = thing.where
-        place = f"in {where.thing}" if isinstance(where, Inside) else f"at {_place(look, thing)}"
-        seen = thing.last_sighting
-        when = f", last sighted {seen.moment.at:%Y-%m-%d %H:%M}Z" if seen else ", never sighted"
-        yield Found(
-            f"{name(thing)} is {place}{when}, not in the coffin",
-            f"put {thing.id} into the coffin, or release it on authority",
-            (thing.id,),
-            entries=(thing.moved.number if thing.moved else thing.came.number,),
+    for thing in () if look.left else _out_of_place(look):
+        if not _sighted_for_closing(thing):
+            yield _elsewhere(look, thing, "and not in the coffin")
+
+
+@finding("taken-out-after-sighting", _FOUND_LATER, goes_on=True)
+def taken_out_after_sighting(look: Look) -> Iterator[Found]:
+    """A thing was sighted for the closing, and was moved out of the coffin afterwards."""
+    for thing in () if look.left else _out_of_place(look):
+        if _sighted_for_closing(thing):
+            yield _elsewhere(look, thing, "moved there after it was sighted for the closing")
+
+
+def _sighted_for_closing(thing: Thing) -> bool:
+    return any(s.for_closing and thing.moved and s.moment < thing.moved for s in thing.sightings)
+
+
+def _elsewhere(look: Look, thing: Thing, how: str) -> Found:
+    if thing.what is ThingKind.DEVICE:
+        mend = f"release {thing.id} on authority (released), or put it into the coffin (put-in)"
+    else:
+        mend = f"put {thing.id} into the coffin (put-in), or release it on authority (released)"
+    return look.found(f"{name(thing)} is {position(look, thing)}, {how}", mend, thing)
+
+
+@finding("left-behind", _FOUND_LATER, goes_on=True)
+def left_behind(look: Look) -> Iterator[Found]:
+    """The decedent has left, and a thing of the case is still here."""
+    if not look.left:
+        return
+    mislaid = (
+        t for t in look.standing(Account.FORMER_COFFIN, Account.ANOTHERS) if _astray(look, t)
+    )
+    for thing in (*_out_of_place(look), *mislaid):
+        since = look.case.disposed
+        yield look.found(
+            f"{name(thing)} is {position(look, thing)}, and the decedent has left without it",
+            f"ask the family and the authority; release {thing.id} (released), or record its"
+            " own disposition (disposed)",
+            thing,
+            shown_by=(thing.moved, since[0] if since else None),
         )
 
 
-def _place(look: Look, thing: Thing) -> str:
-    resting = look.case.resting(thing.id)
-    return resting.place if isinstance(resting, AtPlace) else "an unknown place"
+def _astray(look: Look, thing: Thing) -> bool:
+    apart = thing.what is not ThingKind.CONTAINER and thing is not look.body
+    here = not isinstance(look.case.resting(thing.id), WithHolder)
+    return apart and here and not in_body(look, thing)
 
 
-@finding("with-a-holder", "common practice, no source")
-def with_a_holder(look: Look) -> Iterator[Found]:
-    """A thing of the case is with somebody outside, and no instruction says it may stay there."""
-    for thing in look.case.own:
-        resting = look.case.resting(thing.id)
-        if not isinstance(resting, WithHolder) or thing.instruction or thing.retention:
-            continue
-        yield Found(
-            f"{name(thing)} is with {resting.holder}",
-            f"get {thing.id} back (returned), or record the instruction that it stays",
-            (thing.id,),
-            entries=(thing.moved.number if thing.moved else thing.came.number,),
-        )
-
-
-@finding("never-seen", "GS1 CBV 2.0: mismatch_quantity, an expected thing not found")
-def never_seen(look: Look) -> Iterator[Found]:
-    """A thing was declared and has never been seen here."""
-    for thing in look.case.own:
-        if isinstance(thing.where, Unseen):
-            yield Found(
-                f"{name(thing)} was declared and has not been seen",
-                "ask the sender; record its receipt, or a correction if it was never sent",
-                (thing.id,),
-                entries=(thing.came.number,),
+@finding("left-in-former-coffin", "common practice, no source", goes_on=True)
+def left_in_former_coffin(look: Look) -> Iterator[Found]:
+    """A thing of the case lies in a coffin that the decedent does not lie in."""
+    for thing in () if look.left else look.standing(Account.FORMER_COFFIN):
+        if not _packs_only(look, thing):
+            yield look.found(
+                f"{name(thing)} is {position(look, thing)}, a coffin the decedent does not lie in",
+                f"take {thing.id} out and put it into the decedent's coffin (taken-out, put-in)",
+                thing,
             )
+
+
+@finding("not-signed-for", "ASTM E1492-05, 4.1.1: person receiving, date received", goes_on=True)
+def not_signed_for(look: Look) -> Iterator[Found]:
+    """A thing was handed over to somebody who has never signed for it."""
+    for thing in look.own:
+        if isinstance(thing.where, WithHolder) and not thing.where.accepted:
+            along = [t for t in look.case.all_contents(thing.id) if look.case.belongs(t.id)]
+            with_it = f", with {names(along)} in it," if along else ""
+            yield look.found(
+                f"{name(thing)}{with_it} was handed over to {thing.where.holder}, who has not"
+                " signed for it",
+                f"have {thing.where.holder} sign (hand-over-accepted), or get it back (returned)",
+                thing,
+                *along,
+            )
+
+
+@finding("with-a-holder", "HTA traceability standard T1(h): documented transport", goes_on=True)
+def with_a_holder(look: Look) -> Iterator[Found]:
+    """A thing is with somebody outside, and no instruction says that it may stay there."""
+    for thing in look.standing(Account.OUTSIDE):
+        resting = look.case.resting(thing.id)
+        kept = thing.instruction or thing.retention or look.case.recalled
+        unsigned = isinstance(resting, WithHolder) and not resting.accepted
+        along = thing.intention in (Intention.WORN, Intention.GOES_ALONG) or in_body(look, thing)
+        if kept or unsigned or along or _packs_only(look, thing):
+            continue
+        yield look.found(
+            f"{name(thing)} is {position(look, thing)}",
+            f"get {thing.id} back (returned), or record who says that it stays (instructed)",
+            thing,
+        )
+
+
+@finding("disposition-not-recorded", "common practice, no source", goes_on=True)
+def disposition_not_recorded(look: Look) -> Iterator[Found]:
+    """The planned day has passed, the decedent is with a holder, and nothing says what was done."""
+    body, plan = look.body, look.case.planned
+    if not (body and plan and plan.day) or body.gone or look.case.holder(body.id) == HERE:
+        return
+    if f"{look.now:%Y-%m-%d}" > plan.day:
+        yield look.found(
+            f"{name(body)} is {position(look, body)}, the planned day has passed, and no"
+            " disposition is recorded",
+            "get the certificate and record the disposition (disposed)",
+            body,
+        )
+
+
+@finding("known-by-number-only", "ASTM E1492-05, 4.1.1: every item is described", goes_on=True)
+def known_by_number_only(look: Look) -> Iterator[Found]:
+    """An entry names a thing of this case that no entry ever brought in."""
+    for thing in look.own:
+        if thing.receipt == "mentioned":
+            yield look.found(
+                f"{thing.id} is named in the record, and nothing says what it is",
+                "correct the entry that names it (corrected)",
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+@finding("in-what-was-never-seen", "common practice, no source", goes_on=True)
+def in_what_was_never_seen(look: Look) -> Iterator[Found]:
+    """A thing is recorded inside something that was never seen here."""
+    for thing in look.standing(Account.IN_WHAT_IS_UNSEEN):
+        yield look.found(
+            f"{name(thing)} is recorded {position(look, thing)}, which was never seen here",
+            f"say where {thing.id} is (sighted with its place), or correct the entry (corrected)",
+            thing,
+        )
+
+
+@finding("missing-at-count", _COUNT, goes_on=True)
+def missing_at_count(look: Look) -> Iterator[Found]:
+    """The last count of its place did not find a thing, and it was not seen since."""
+    for place, count in look.house.counts.items() if look.house else ():
+        for thing in look.own:
+            moved = thing.moved is None or thing.moved.at <= count.at
+            here = look.case.resting(thing.id) == AtPlace(place)
+            if thing.id in count.missing and here and moved and not _seen_since(thing, count.at):
+                yield look.found(
+                    f"{name(thing)} was not found at {place} when that place was counted",
+                    f"look for {thing.id} and scan it where it is (sighted)",
+                    thing,
+                )
+
+
+@finding("found-elsewhere-at-count", _COUNT, goes_on=True)
+def found_elsewhere_at_count(look: Look) -> Iterator[Found]:
+    """The last count of a place found a thing there that the record has elsewhere."""
+    for place, count in look.house.counts.items() if look.house else ():
+        for thing in look.own:
+            if thing.id not in count.unexpected or _seen_since(thing, count.at):
+                continue
+            moved = thing.moved is not None and thing.moved.at > count.at
+            if not moved and look.case.resting(thing.id) != AtPlace(place):
+                yield look.found(
+                    f"{name(thing)} was found at {place} when that place was counted, and is"
+                    f" recorded {position(look, thing)}",
+                    f"scan {thing.id} there and record it as found (sighted)",
+                    thing,
+                )
+
+
+def _seen_since(thing: Thing, when: datetime) -> bool:
+    return any(s.moment.at > when for s in thing.sightings)
+
+
+@finding("place-not-counted", _COUNT)
+def place_not_counted(look: Look) -> Iterator[Found]:
+    """The place where the decedent lies was not counted within the policy's time."""
+    body = look.body
+    resting = look.case.resting(body.id) if body else Unseen()
+    if look.house is None or not look.house.counts or not body or not isinstance(resting, AtPlace):
+        return
+    count = look.house.counts.get(resting.place)
+    since = count.at if count else body.came.at
+    if look.now - since > look.span("place-count"):
+        yield look.found(
+            f"{resting.place}, where {name(body)} lies, was not counted lately",
+            f"count {resting.place} (place-counted)",
+            body,
+        )
+
+
+@finding("long-in-store", "HTA traceability T1(f), bodies long in store [from memory]")
+def long_in_store(look: Look) -> Iterator[Found]:
+    """The decedent has been here longer than the policy's number of days."""
+    body = look.body
+    if not body or body.gone or look.case.holder(body.id) != HERE:
+        return
+    if not isinstance(look.case.resting(body.id), AtPlace):
+        return
+    days = (look.now - body.came.at).days
+    if look.now - body.came.at > look.span("long-in-store"):
+        yield look.found(
+            f"{name(body)} has been here for {days} days",
+            "ask the coroner and the family; record what was decided (disposition-changed)",
+            body,
+            shown_by=(body.came,),
+        )

@@ -1,0 +1,92 @@
+"""Ashes: after a cremation the reckoning goes on; each portion is released, or here and named."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care.findings.accounts import Account
+from continuity.care.findings.base import Found, Look, finding, name, position
+from continuity.care.things import Disposition, ThingKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.case import Thing
+
+_DISC = (
+    "COMAR 09.34.08.06: a hard metal disc stays in the cremator throughout; AL 395-X-6-.13: the tag"
+    " stays with the remains"
+)
+
+
+def _portions(look: Look, *accounts: Account) -> list[Thing]:
+    return [t for t in look.standing(*accounts) if t.what is ThingKind.ASHES]
+
+
+@finding("ashes-awaited", "common practice, no source", goes_on=True)
+def ashes_awaited(look: Look) -> Iterator[Found]:
+    """The decedent was cremated, and no ashes have come."""
+    disposed = look.case.disposed
+    cremated = disposed is not None and disposed[1] is Disposition.CREMATION
+    if disposed and cremated and not any(t.what is ThingKind.ASHES for t in look.own):
+        yield look.found(
+            "the decedent was cremated, and no ashes have come",
+            "ask the crematory; record their coming (ashes-received)",
+            shown_by=(disposed[0],),
+        )
+
+
+@finding("disc-differs", _DISC, goes_on=True, past=True)
+def disc_differs(look: Look) -> Iterator[Found]:
+    """The identity disc that came with the ashes is not the decedent's."""
+    for thing in look.own:
+        if thing.disc_agrees is False:
+            yield look.found(
+                f"the identity disc that came with {name(thing)} is not this decedent's",
+                "ask the crematory at once, and settle it (irregularity-raised about"
+                " disc-differs, irregularity-resolved)",
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+@finding("disc-not-read", _DISC, goes_on=True)
+def disc_not_read(look: Look) -> Iterator[Found]:
+    """Nobody compared the identity disc that came with the ashes."""
+    for thing in _portions(look, Account.HERE, Account.OUTSIDE, Account.RELEASED):
+        if thing.disc_agrees is None and not _from_ashes(look, thing):
+            yield look.found(
+                f"nobody compared the identity disc of {name(thing)}",
+                "compare it, and correct the entry of their coming (corrected)",
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+def _from_ashes(look: Look, thing: Thing) -> bool:
+    known = (look.case.things.get(parent) for parent in thing.parents)
+    return any(parent is not None and parent.what is ThingKind.ASHES for parent in known)
+
+
+@finding("ashes-here", "SD 34-26A-21: returned to a named person, signed for", goes_on=True)
+def ashes_here(look: Look) -> Iterator[Found]:
+    """Ashes are here, and have not been given to anybody."""
+    for thing in _portions(look, Account.HERE, Account.FORMER_COFFIN):
+        yield look.found(
+            f"{name(thing)} is {position(look, thing)}, and was given to nobody",
+            f"release {thing.id} to whoever is entitled (released), or record its burial"
+            " (disposed)",
+            thing,
+        )
+
+
+@finding("ashes-divided", "MS 73-11-71: no dividing without written consent", goes_on=True)
+def ashes_divided(look: Look) -> Iterator[Found]:
+    """Ashes were divided, and no wish of the family is on record."""
+    for thing in _portions(look, Account.DIVIDED):
+        if thing.instruction is None:
+            yield look.found(
+                f"{name(thing)} were divided, and no consent to it is on record",
+                f"get the consent in writing, and record it for {thing.id} (instructed)",
+                thing,
+            )

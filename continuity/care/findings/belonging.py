@@ -1,0 +1,83 @@
+"""Belonging: the coffin holds this person's remains and no other's, save on recorded authority.
+
+Strasbourg Agreement (ETS 80), Art. 5: the coffin holds only the remains of the person named, and
+the effects to be buried or cremated with them.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care.findings.accounts import Account, is_foreign, is_shared
+from continuity.care.findings.base import Found, Look, finding, name
+from continuity.care.things import Inside, PartOf, case_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.case import Thing
+
+_ETS80 = "Strasbourg Agreement, ETS 80, Art. 5(c); HTA incidents 2014-16: another's organ found"
+
+
+@finding("another-case-inside", _ETS80)
+def another_case_inside(look: Look) -> Iterator[Found]:
+    """Another case's thing is in this case's coffin, body or container, or one with a thing."""
+    case = look.case
+    for thing in case.things.values():
+        if case.belongs(thing.id) or not isinstance(thing.where, Inside | PartOf):
+            continue
+        within = thing.where.thing
+        owner = case.associated.get(thing.id, case_of(thing.id))
+        if not case.belongs(within) or is_shared(case, within, case.number, owner):
+            continue
+        yield look.found(
+            f"{name(thing)} is of case {owner} and is in {within}",
+            f"take {thing.id} out (taken-out); if both may share the coffin, record the authority"
+            " that names both cases (coffin-shared)",
+            thing,
+            cases=(owner,),
+        )
+
+
+@finding("inside-another-case", _ETS80)
+def inside_another_case(look: Look) -> Iterator[Found]:
+    """A thing of this case is in another case's coffin, body or container."""
+    for thing in look.standing(Account.ANOTHERS):
+        if not isinstance(thing.where, Inside | PartOf):
+            continue
+        within = thing.where.thing
+        outer = look.case.things.get(within)
+        if outer is None or not is_foreign(look.case, outer):
+            continue
+        owner = case_of(within)
+        yield look.found(
+            f"{name(thing)} is in {within}, which is of case {owner}",
+            f"take {thing.id} out (taken-out); if both may share the coffin, record the authority"
+            " that names both cases (coffin-shared)",
+            thing,
+            cases=(owner,),
+        )
+
+
+def others_in_coffin(look: Look) -> list[Thing]:
+    """Another case's things that lawfully lie in the decedent's coffin."""
+    coffin = look.coffin
+    held = look.case.contents(coffin.id) if coffin else []
+    return [t for t in held if not look.case.belongs(t.id)]
+
+
+@finding("shares-a-coffin", "common practice, no source: a parent and a stillborn child")
+def shares_a_coffin(look: Look) -> Iterator[Found]:
+    """The coffin is shared with another case, on recorded authority that names both."""
+    coffin = look.coffin
+    share = next((s for s in look.case.shares if coffin and s.coffin == coffin.id), None)
+    if coffin and share and look.case.number in share.cases:
+        others = tuple(number for number in share.cases if number != look.case.number)
+        yield look.found(
+            f"{name(coffin)} is shared with case {' and '.join(others)}",
+            f"do the closing check of case {' and '.join(others)} too before {coffin.id} is closed",
+            coffin,
+            shown_by=(share.moment,),
+            cases=others,
+        )

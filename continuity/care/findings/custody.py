@@ -1,0 +1,186 @@
+"""Custody and time: hand-overs with two sides, no gaps, and clocks that can be believed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care import custody
+from continuity.care.custody import Break
+from continuity.care.findings.base import Found, Look, finding, name
+from continuity.care.things import HERE, WithHolder
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.case import Event, Thing
+
+_E1492 = "ASTM E1492-11: who has had custody, and when custody changed"
+_CLOCK = "common practice, no source"
+
+
+def _known(look: Look, thing: str) -> Thing | None:
+    return look.case.things.get(thing)
+
+
+@finding("one-sided-hand-over", _E1492, goes_on=True, past=True)
+def one_sided_hand_over(look: Look) -> Iterator[Found]:
+    """A hand-over was signed by one side only."""
+    for transfer in custody.one_sided(look.case):
+        things = [t for t in map(look.case.things.get, transfer.things) if t]
+        still = [t for t in things if t.where == WithHolder(transfer.taker, accepted=False)]
+        if not things or still:  # not-signed-for speaks of it while they are there
+            continue
+        side = transfer.giver if transfer.taker == HERE else transfer.taker
+        yield look.found(
+            f"{side} did not sign for the hand-over of {', '.join(t.id for t in things)}",
+            "get the signature and correct the entry (corrected), or settle it"
+            " (irregularity-raised about one-sided-hand-over, irregularity-resolved)",
+            *things,
+            shown_by=(transfer.moment,),
+        )
+
+
+@finding("custody-gap", _E1492, goes_on=True, past=True)
+def custody_gap(look: Look) -> Iterator[Found]:
+    """Nothing says how a thing came from one holder to the next, or who answered in between."""
+    for broken in look.custody.broken:
+        thing = _known(look, broken.thing)
+        if thing and broken.what is Break.GAP:
+            yield look.found(
+                f"{name(thing)} was with {broken.before}, then with {broken.after}, and nobody"
+                " recorded the hand-over",
+                "record the hand-over that was missed, at its own time (handed-over, returned)",
+                thing,
+                shown_by=(broken.moment,),
+            )
+    for transfer in custody.signed_late(look.case, look.policy):
+        things = [t for t in map(look.case.things.get, transfer.things) if t]
+        yield look.found(
+            f"{transfer.taker} signed for {', '.join(transfer.things)} long after the hand-over,"
+            " and nobody says who answered in between",
+            "ask both, and settle it (irregularity-raised about custody-gap,"
+            " irregularity-resolved)",
+            *things,
+            shown_by=(transfer.moment, transfer.accepted),
+        )
+
+
+@finding("two-holders", _E1492, goes_on=True, past=True)
+def two_holders(look: Look) -> Iterator[Found]:
+    """By the record a thing was handed over by one who did not have it: two had it at once."""
+    for broken in look.custody.broken:
+        thing = _known(look, broken.thing)
+        if thing and broken.what is Break.OVERLAP:
+            yield look.found(
+                f"{name(thing)} went to {broken.after} while it was recorded with {broken.before}",
+                "record the return that was missed, at its own time (returned), or correct the"
+                " wrong entry (corrected)",
+                thing,
+                shown_by=(broken.moment,),
+            )
+
+
+@finding("two-places-at-once", _E1492, goes_on=True, past=True)
+def two_places_at_once(look: Look) -> Iterator[Found]:
+    """A thing was sighted here while it was recorded with a holder outside."""
+    for thing in look.own:
+        away = [h for h in look.custody.of(thing.id) if h.holder != HERE]
+        for sighting in thing.sightings:
+            holding = next((h for h in away if h.covers(sighting.moment)), None)
+            if holding:
+                yield look.found(
+                    f"{name(thing)} was sighted here while it was recorded with {holding.holder}",
+                    "record the return that was missed, at its own time (returned), or correct the"
+                    " wrong entry (corrected)",
+                    thing,
+                    shown_by=(holding.since, sighting.moment),
+                )
+
+
+def _entries(look: Look, events: list[Event], sentence: str, mend: str) -> Iterator[Found]:
+    if events:
+        numbers = ", ".join(str(event.number) for event in events)
+        yield look.found(
+            sentence.format(numbers), mend, shown_by=[event.moment for event in events]
+        )
+
+
+@finding("recorded-late", _CLOCK, goes_on=True)
+def recorded_late(look: Look) -> Iterator[Found]:
+    """Entries were recorded long after what they tell of."""
+    yield from _entries(
+        look,
+        custody.recorded_late(look.case, look.policy),
+        "recorded long after what they tell of: entries {}",
+        "nothing mends this; record at the time, and know that these rest on memory",
+    )
+
+
+@finding("dated-ahead", _CLOCK, goes_on=True, past=True)
+def dated_ahead(look: Look) -> Iterator[Found]:
+    """Entries tell of what was still to come when they were recorded."""
+    yield from _entries(
+        look,
+        custody.dated_ahead(look.case, look.policy),
+        "dated later than they were recorded: entries {}",
+        "set the station's clock, and correct the time of each (corrected)",
+    )
+
+
+@finding("clock-went-back", _CLOCK, goes_on=True, past=True)
+def clock_went_back(look: Look) -> Iterator[Found]:
+    """Entries were recorded, by their own clock, before an entry that precedes them."""
+    yield from _entries(
+        look,
+        custody.clock_went_back(look.case, look.policy),
+        "recorded by a clock that had gone back: entries {}",
+        "set the station's clock, and settle it (irregularity-raised about clock-went-back,"
+        " irregularity-resolved)",
+    )
+
+
+@finding("out-of-order", _CLOCK, goes_on=True)
+def out_of_order(look: Look) -> Iterator[Found]:
+    """Entries tell of something earlier than an entry before them, though not late."""
+    yield from _entries(
+        look,
+        custody.out_of_order(look.case, look.policy),
+        "recorded after something that happened later: entries {}",
+        "nothing mends this; the case is read in the order of what happened",
+    )
+
+
+@finding("signed-outside-role", "common practice, no source", goes_on=True, past=True)
+def signed_outside_role(look: Look) -> Iterator[Found]:
+    """An entry was signed by nobody whose key ever gave a role that may record it."""
+    house = look.house
+    if house is None or not house.keys:
+        return
+    for event in look.case.events:
+        rule = house.policy_at(event.recorded_at).act(event.act.kind)
+        roles = {role.value for person in event.persons for role in house.ever_roles(person)}
+        if not roles & set(rule.roles):
+            yield look.found(
+                f"entry {event.number} ({event.act.kind}) is for {' or '.join(rule.roles)}, and"
+                f" {' and '.join(event.persons)} signed it",
+                "let somebody with that role look into it and settle it (irregularity-raised"
+                " about signed-outside-role, irregularity-resolved)",
+                shown_by=(event.moment,),
+            )
+
+
+@finding("signed-by-too-few", "common practice, no source", goes_on=True, past=True)
+def signed_by_too_few(look: Look) -> Iterator[Found]:
+    """An entry that needs several persons was signed by fewer."""
+    for event in look.case.events:
+        policy = look.house.policy_at(event.recorded_at) if look.house else look.policy
+        needed = policy.act(event.act.kind).persons
+        signed = len(set(event.persons))
+        if signed < needed and event.act.kind != "identified":
+            yield look.found(
+                f"entry {event.number} ({event.act.kind}) needs {needed} persons, and {signed}"
+                " signed it",
+                "let a second person look into it and settle it (irregularity-raised about"
+                " signed-by-too-few, irregularity-resolved)",
+                shown_by=(event.moment,),
+            )

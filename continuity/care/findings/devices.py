@@ -1,0 +1,89 @@
+"""Devices: what must not go into a cremator.
+
+The caution stands with its source; local codes, the maker's advice and licensed practice decide.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care.findings.accounts import Account
+from continuity.care.findings.base import Found, Look, finding, name
+from continuity.care.things import Power, ThingKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.case import Thing
+
+_STATEMENT = "NY PBH 4202(1): a statement that the body has no battery or power cell"
+_EXPLOSION = (
+    "Gale & Mulley, J R Soc Med 2002;95:353-355: explosions at about half of UK crematoria;"
+    " NY PBH 4202(1)"
+)
+CAUTION = "local codes and licensed practice decide how and by whom"
+
+
+def inside(look: Look, *powers: Power) -> list[Thing]:
+    """The devices of these kinds that are in the body, or in the coffin with it."""
+    body = look.body
+    return [
+        t
+        for t in look.own
+        if t.what is ThingKind.DEVICE
+        and t.power in powers
+        and (
+            look.accounts[t.id] is Account.IN_COFFIN
+            or (body is not None and body in look.case.containers_of(t.id))
+        )
+    ]
+
+
+def _in_the_way(look: Look, power: Power, danger: str) -> Iterator[Found]:
+    for device in inside(look, power):
+        yield look.found(
+            f"{name(device)} {danger}, and is still with the body",
+            f"remove {device.id} before cremation (cared-for: device-removed, or taken-out);"
+            f" {CAUTION}",
+            device,
+        )
+
+
+@finding("battery-inside", _EXPLOSION)
+def battery_inside(look: Look) -> Iterator[Found]:
+    """A device with a battery is still with the body; it may explode in a cremator."""
+    yield from _in_the_way(look, Power.BATTERY, "has a battery, which may explode in a cremator")
+
+
+@finding("radioactive-inside", "common practice, no source")
+def radioactive_inside(look: Look) -> Iterator[Found]:
+    """A radioactive device is still with the body; ashes and cremator may be contaminated."""
+    yield from _in_the_way(look, Power.RADIOACTIVE, "is radioactive and may contaminate a cremator")
+
+
+@finding("power-unknown", _STATEMENT)
+def power_unknown(look: Look) -> Iterator[Found]:
+    """A device is still with the body, and nobody knows what drives it."""
+    yield from _in_the_way(look, Power.UNKNOWN, "may have a battery, for nobody knows")
+
+
+@finding("implants-not-stated", _STATEMENT)
+def implants_not_stated(look: Look) -> Iterator[Found]:
+    """Nobody has said whether the body holds a device with a battery or a radioactive source."""
+    body = look.body
+    if body is None or any(t.what is ThingKind.DEVICE for t in look.own):
+        return
+    stated = next((c for c in reversed(body.conditions) if c.implants), None)
+    if stated and stated.implants == "none":
+        return
+    if stated and stated.implants == "found":
+        sentence = f"a device was found in {name(body)}, and none is on the record"
+    else:
+        sentence = f"nobody has said whether {name(body)} holds a device"
+    yield look.found(
+        sentence,
+        f"ask the hospital, look, and record it (inspected: implants); each device found is"
+        f" a thing of its own (received); {CAUTION}",
+        body,
+        shown_by=(stated.moment if stated else body.came,),
+    )

@@ -1,0 +1,115 @@
+"""Lineage: what came apart is accounted for piece by piece, and nothing is thrown away."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care.findings.accounts import Account
+from continuity.care.findings.base import Found, Look, finding, name, names
+from continuity.care.things import Discarded, Disposed, Divided, Inside, PartOf, Released, ThingKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.case import Thing
+
+_ALL_PIECES = "HTA traceability standard T1(g): blocks and slides are traceable [from memory]"
+_SLIT = "Dover mortuary, 2009: a labelled bag found empty with a slit in its side"
+
+
+@finding("piece-without-record", _ALL_PIECES, goes_on=True)
+def piece_without_record(look: Look) -> Iterator[Found]:
+    """A thing was divided entirely, and one of its pieces is not on the record."""
+    for thing in look.own:
+        if isinstance(thing.where, Divided):
+            lost = [piece for piece in thing.where.into if piece not in look.case.things]
+            if lost or not thing.where.into:
+                yield look.found(
+                    f"{name(thing)} was divided, and the record has lost {', '.join(lost)}",
+                    "correct the entry that divided it, so that every piece stands (corrected)",
+                    thing,
+                )
+
+
+@finding("inside-itself", "common practice, no source", goes_on=True)
+def inside_itself(look: Look) -> Iterator[Found]:
+    """By the record a thing is inside itself, or one with itself: it is nowhere."""
+    for thing in look.standing(Account.CIRCLE):
+        if isinstance(thing.where, Inside | PartOf):
+            yield look.found(
+                f"{name(thing)} is recorded in {thing.where.thing}, which is recorded in it",
+                f"look where {thing.id} is, and correct the wrong entry (corrected)",
+                thing,
+            )
+
+
+def _lost_in(look: Look, manner: type[Discarded | Divided | PartOf]) -> Iterator[list[Thing]]:
+    """Each container that is gone so, followed by what is recorded inside it still."""
+    lost: dict[str, list[Thing]] = {}
+    for thing in look.standing(Account.IN_WHAT_IS_GONE):
+        outermost = look.case.containers_of(thing.id)[-1]
+        if isinstance(outermost.where, manner):
+            lost.setdefault(outermost.id, [outermost]).append(thing)
+    yield from lost.values()
+
+
+@finding("discarded-with-contents", _SLIT, goes_on=True)
+def discarded_with_contents(look: Look) -> Iterator[Found]:
+    """Packaging was thrown away, and what was in it was never recorded as taken out."""
+    for packaging, *held in _lost_in(look, Discarded):
+        yield look.found(
+            f"{name(packaging)} was thrown away, and by the record it still held {names(held)}",
+            f"look for {', '.join(t.id for t in held)} and record where they are (sighted)",
+            *held,
+            packaging,
+            shown_by=(packaging.moved,),
+        )
+
+
+@finding("in-what-is-no-more", "common practice, no source", goes_on=True)
+def in_what_is_no_more(look: Look) -> Iterator[Found]:
+    """A thing is recorded inside another that was divided, or made one with something else."""
+    for manner in (Divided, PartOf):
+        for outer, *held in _lost_in(look, manner):
+            yield look.found(
+                f"{name(outer)} is no more, and by the record it still holds {names(held)}",
+                f"look for {', '.join(t.id for t in held)} and record where they are (sighted)",
+                *held,
+                outer,
+                shown_by=(outer.moved,),
+            )
+
+
+@finding(
+    "thrown-away", "common practice, no source: nothing of a person is discarded", goes_on=True
+)
+def thrown_away(look: Look) -> Iterator[Found]:
+    """Something that is no packaging is recorded as thrown away."""
+    for thing in look.standing(Account.DISCARDED):
+        if thing.what is not ThingKind.CONTAINER:
+            yield look.found(
+                f"{name(thing)} is recorded as thrown away, and it is not packaging",
+                f"look for {thing.id}; correct the entry (corrected), or raise the matter"
+                " (irregularity-raised)",
+                thing,
+            )
+
+
+@finding(
+    "left-and-found-here",
+    "GS1 CBV 2.0: an event after destroying signals an error",
+    goes_on=True,
+    past=True,
+)
+def left_and_found_here(look: Look) -> Iterator[Found]:
+    """A thing was released or disposed of, and is recorded here all the same."""
+    here = (Account.HERE, Account.IN_COFFIN, Account.FORMER_COFFIN, Account.ANOTHERS)
+    for thing in look.standing(*here):
+        leaving = thing.leaving
+        if leaving and not isinstance(thing.where, Released | Disposed):
+            yield look.found(
+                f"{name(thing)} left as {leaving.way}, and is recorded here all the same",
+                "check the label; correct whichever entry is wrong (corrected)",
+                thing,
+                shown_by=(leaving.moment, thing.moved),
+            )

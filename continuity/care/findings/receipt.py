@@ -1,0 +1,192 @@
+"""Receipt: what was declared and what was found, thing by thing."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+from continuity.care.findings.accounts import Account
+from continuity.care.findings.base import Found, Look, finding, name, names
+from continuity.care.things import REMAINS, Form, ThingKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.case import Moment, Thing
+
+_MISMATCH = "GS1 CBV 2.0: mismatch_quantity"
+_SETTLE = "find out why, and settle it (irregularity-raised about {code}, irregularity-resolved)"
+
+
+def _missing(look: Look) -> list[Thing]:
+    return [t for t in look.standing(Account.UNSEEN) if t.receipt != "mentioned"]
+
+
+def swapped(look: Look) -> list[list[Thing]]:
+    """Things missing from a receipt beside as many of the same kind that nobody had declared."""
+    groups: dict[tuple[int, ThingKind], list[Thing]] = defaultdict(list)
+    for thing in _missing(look):
+        groups[thing.came.number, thing.what].append(thing)
+    found = []
+    for (entry, what), missing in groups.items():
+        extra = [
+            t
+            for t in look.own
+            if t.receipt == "extra" and t.came.number == entry and t.what is what
+        ]
+        if len(extra) == len(missing):
+            found.append([*missing, *extra])
+    return found
+
+
+def _swapped_ids(look: Look) -> set[str]:
+    return {thing.id for group in swapped(look) for thing in group}
+
+
+@finding("no-release-authority", "NZ Coroners Act 2006, s44; SI 2013/1629, reg 21", goes_on=True)
+def no_release_authority(look: Look) -> Iterator[Found]:
+    """Nothing says on whose authority the decedent was released to the firm."""
+    body = look.body
+    if body is None or look.case.release_authority:
+        return
+    if not any(t.authority and body.id in t.things for t in look.case.transfers):
+        yield look.found(
+            f"nothing says on whose authority {name(body)} was released to the firm",
+            "get the release, and correct the entry that opened the case (corrected)",
+            body,
+            shown_by=(look.case.opened,),
+        )
+
+
+@finding("declared-not-found", f"{_MISMATCH}, an expected thing not found", goes_on=True)
+def declared_not_found(look: Look) -> Iterator[Found]:
+    """A thing was declared, and has never been seen here."""
+    elsewhere = _swapped_ids(look)
+    for thing in _missing(look):
+        if thing.id not in elsewhere:
+            yield look.found(
+                f"{name(thing)} was declared and has never been seen here",
+                "ask the sender; record its coming (returned), or correct the entry if it was"
+                " never sent (corrected)",
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+@finding("found-not-declared", f"{_MISMATCH}, one thing too many", goes_on=True, past=True)
+def found_not_declared(look: Look) -> Iterator[Found]:
+    """A thing was found at the receipt that nobody had declared."""
+    elsewhere = _swapped_ids(look)
+    for thing in look.own:
+        if thing.receipt == "extra" and thing.id not in elsewhere:
+            yield look.found(
+                f"{name(thing)} was found and nobody had declared it",
+                _SETTLE.format(code="found-not-declared"),
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+@finding(
+    "identities-differ", "GS1 CBV 2.0: mismatch_instance, right count, wrong things", goes_on=True
+)
+def identities_differ(look: Look) -> Iterator[Found]:
+    """The count was right, yet other things came than those declared."""
+    for group in swapped(look):
+        yield look.found(
+            f"as many came as were declared, yet not the same: {names(group)}",
+            "ask the sender whose they are; correct the entry (corrected), or record the coming"
+            " of the missing (returned)",
+            *group,
+            shown_by=(group[0].came,),
+        )
+
+
+@finding("seal-differs", "ASTM E1459-92, 4.1.5: sealed where possible", goes_on=True, past=True)
+def seal_differs(look: Look) -> Iterator[Found]:
+    """A seal's number is not the one that was declared, or put on."""
+    for thing in look.own:
+        for declared, read, moment in _seals(thing):
+            if declared != read:
+                was = f"the seal read is {read}" if read else "no seal was read"
+                yield look.found(
+                    f"{name(thing)} should bear seal {declared}, and {was}",
+                    _SETTLE.format(code="seal-differs"),
+                    thing,
+                    shown_by=(moment,),
+                )
+
+
+def _seals(thing: Thing) -> Iterator[tuple[str, str | None, Moment]]:
+    """Each seal that was declared or put on, beside what was read, and when."""
+    seen = thing.receipt == "as-declared" and not thing.inferred
+    if thing.declared_seal and (seen or thing.found_seal):
+        yield thing.declared_seal, thing.found_seal, thing.came
+    readings = [(c.seal_number, c.moment) for c in thing.conditions if c.seal_number]
+    readings += [(c.seal, c.moment) for c in thing.closures if not c.shut and c.seal]
+    for read, moment in readings:
+        on = next((c for c in reversed(thing.closures) if c.moment < moment), None)
+        if on and on.shut and on.seal:
+            yield on.seal, read, moment
+
+
+@finding("label-differs", "ASTM E1459-92, 4.1.4: each item's own tag", goes_on=True, past=True)
+def label_differs(look: Look) -> Iterator[Found]:
+    """The label found on a thing is not the one that was declared."""
+    for thing in look.own:
+        declared, read = thing.declared_label, thing.found_label
+        if declared and read and declared != read:
+            yield look.found(
+                f"{name(thing)} was declared with label {declared} and bears {read}",
+                _SETTLE.format(code="label-differs"),
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+@finding("never-looked-into", "GS1 CBV 2.0: completeness_inferred, not completeness_verified")
+def never_looked_into(look: Look) -> Iterator[Found]:
+    """A thing is taken to be where the sender said; nobody has looked."""
+    for thing in look.own:
+        if unlooked(thing) and look.accounts[thing.id] is not Account.UNSEEN:
+            yield look.found(
+                f"{name(thing)} is there on the sender's word alone; nobody has looked",
+                "open what it is in and see (opened), or leave it closed, knowing this",
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+def unlooked(thing: Thing) -> bool:
+    """Whether a thing rests on the sender's word: never seen, never moved since it came."""
+    return thing.inferred and not thing.sightings and thing.moved == thing.came
+
+
+@finding("condition-not-noted", "HTA good practice: two-person identification and condition check")
+def condition_not_noted(look: Look) -> Iterator[Found]:
+    """Nobody noted leak, odour, suture or seal of the body, or of a container that came."""
+    for thing in look.own:
+        if not noting_is_due(look, thing):
+            continue
+        yield look.found(
+            f"the condition of {name(thing)} was never noted",
+            f"look at {thing.id} and record what you see (inspected)",
+            thing,
+            shown_by=(thing.came,),
+        )
+
+
+def noting_is_due(look: Look, thing: Thing) -> bool:
+    """Whether the thing came from outside, could be looked at from outside, and was not."""
+    if thing.conditions or look.accounts[thing.id] not in (Account.HERE, Account.IN_COFFIN):
+        return False
+    if thing.what is ThingKind.DECEDENT:
+        return True
+    came = thing.what is ThingKind.CONTAINER and thing.receipt in ("as-declared", "extra")
+    held = look.case.all_contents(thing.id)
+    return (
+        came
+        and thing.form is not Form.COFFIN
+        and not thing.inferred
+        and any(t.what in REMAINS and t.came == thing.came for t in held)
+    )

@@ -1,0 +1,251 @@
+"""Retained: what the examiner kept, why and until when, and what the family wants done with it.
+
+Law differs by place: what must be told, by whom, and for how long anything may be kept is for
+local codes to say; the sources named here are examples of what is asked.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care.findings.accounts import Account
+from continuity.care.findings.base import Found, Look, finding, name
+from continuity.care.things import REMAINS, Disposition
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.care.case import Retention, Thing
+
+_STATED = "Shipley v City of New York, 25 NY3d 645 (2015): nobody need tell of organs kept"
+_WRITTEN = "NZ Coroners Act 2006, s49: in writing, with part, reasons and likely duration"
+_TOLD = "NZ Coroners Act 2006, s50; Isaacs report, 2003; SI 2005/420 (rule 9)"
+_PERIOD = "SI 2005/420 (rule 9): the coroner sets the period, which may lapse"
+_WISH = "HTA, coroners' post-mortem examinations: the options at the end of the period"
+RETURN_BEFORE = "return-before-the-funeral"
+RETURN_LATER = "return-later"
+
+
+def kept(look: Look) -> Iterator[tuple[Thing, Retention]]:
+    """The things the examiner still has."""
+    for thing in look.standing(Account.OUTSIDE):
+        if thing.retention:
+            yield thing, thing.retention
+
+
+@finding("retention-unknown", _STATED, goes_on=True)
+def retention_unknown(look: Look) -> Iterator[Found]:
+    """It is unknown whether the examiner kept anything."""
+    stated = look.case.retained_stated
+    if stated and stated[1] != "unknown":
+        return
+    if not look.body or (stated is None and any(t.retention for t in look.own)):
+        return
+    yield look.found(
+        "it is unknown whether the examiner kept anything"
+        if stated
+        else "nobody has asked whether the examiner kept anything",
+        "ask the examiner, and record the answer (retention-stated)",
+        shown_by=(stated[0] if stated else look.body.came,),
+    )
+
+
+@finding("retained-not-listed", _WRITTEN, goes_on=True)
+def retained_not_listed(look: Look) -> Iterator[Found]:
+    """The examiner kept something, and the record does not say what."""
+    stated = look.case.retained_stated
+    if stated and stated[1] == "some" and not any(t.retention for t in look.own):
+        yield look.found(
+            "the examiner kept something, and nothing says what",
+            "ask what was kept, and record each thing (retained)",
+            shown_by=(stated[0],),
+        )
+
+
+@finding("retained-against-statement", _WRITTEN, goes_on=True)
+def retained_against_statement(look: Look) -> Iterator[Found]:
+    """The papers say that nothing was kept, and a thing is recorded as kept."""
+    stated = look.case.retained_stated
+    for thing in look.own:
+        if stated and stated[1] == "none" and thing.retention:
+            yield look.found(
+                f"{name(thing)} was kept by {thing.retention.holder}, and the papers say that"
+                " nothing was",
+                "ask the examiner, and record the answer (retention-stated)",
+                thing,
+                shown_by=(stated[0], thing.retention.moment),
+            )
+
+
+@finding("retention-incomplete", _WRITTEN, goes_on=True)
+def retention_incomplete(look: Look) -> Iterator[Found]:
+    """A thing is kept, and it is not on record why, until when, or on whose authority."""
+    for thing, retention in kept(look):
+        asked = {
+            "why": retention.reason,
+            "until when": retention.until,
+            "on whose authority": retention.authority,
+        }
+        lacks = [question for question, answer in asked.items() if not answer]
+        if lacks:
+            yield look.found(
+                f"{name(thing)} is kept by {retention.holder}, and nothing says"
+                f" {' or '.join(lacks)}",
+                f"ask {retention.holder}, and record it again in full (retained)",
+                thing,
+                shown_by=(retention.moment,),
+            )
+
+
+@finding("family-not-told", _TOLD, goes_on=True)
+def family_not_told(look: Look) -> Iterator[Found]:
+    """A thing is kept, and the family has not been told, as far as is known."""
+    for thing, retention in kept(look):
+        if not retention.family_told:
+            how = "has not been told" if retention.family_told is False else "may not know"
+            yield look.found(
+                f"{name(thing)} is kept by {retention.holder}, and the family {how}",
+                "have the family told by whoever must, and record it (retained)",
+                thing,
+                shown_by=(retention.moment,),
+            )
+
+
+@finding("no-instruction", _WISH, goes_on=True)
+def no_instruction(look: Look) -> Iterator[Found]:
+    """A thing is kept, and the family has not said what is to become of it."""
+    for thing, retention in kept(look):
+        if thing.instruction is None:
+            yield look.found(
+                f"{name(thing)} is kept by {retention.holder}, and the family has not said what"
+                " is to become of it",
+                "ask whether it returns before the funeral, returns later, is disposed of or"
+                " donated, and record it (instructed)",
+                thing,
+                shown_by=(retention.moment,),
+            )
+
+
+@finding("period-expired", _PERIOD, goes_on=True)
+def period_expired(look: Look) -> Iterator[Found]:
+    """The period set for keeping a thing is over, and it is still kept."""
+    for thing, retention in kept(look):
+        if retention.until and f"{look.now:%Y-%m-%d}" > retention.until:
+            yield look.found(
+                f"the period for keeping {name(thing)} ended on {retention.until}, and"
+                f" {retention.holder} still has it",
+                "get it back (returned), or record the new period and its authority (retained)",
+                thing,
+                shown_by=(retention.moment,),
+            )
+
+
+@finding("return-awaited", "HTA, coroners' post-mortem examinations: reunite before release")
+def return_awaited(look: Look) -> Iterator[Found]:
+    """The family wants a thing back before the funeral, and it has not come."""
+    yield from _awaited(look, RETURN_BEFORE, "is to come back before the funeral")
+
+
+@finding("return-later", _WISH, goes_on=True)
+def return_later(look: Look) -> Iterator[Found]:
+    """The family wants a thing back later on, and it is still kept."""
+    yield from _awaited(look, RETURN_LATER, "is to come back later")
+
+
+def _awaited(look: Look, wish: str, words: str) -> Iterator[Found]:
+    for thing, retention in kept(look):
+        if thing.instruction and thing.instruction.instruction == wish:
+            yield look.found(
+                f"{name(thing)} {words}, and {retention.holder} has it",
+                f"ask {retention.holder} for it, and record its coming (returned)",
+                thing,
+                shown_by=(thing.instruction.moment,),
+            )
+
+
+@finding("disposal-awaited", "HTA traceability T2(d), method and date [from memory]", goes_on=True)
+def disposal_awaited(look: Look) -> Iterator[Found]:
+    """A thing is to be disposed of or donated, and nothing says that it was."""
+    for thing, retention in kept(look):
+        wish = thing.instruction.instruction if thing.instruction else ""
+        if wish in ("lawful-disposal", "donation"):
+            yield look.found(
+                f"{name(thing)} is for {wish.replace('-', ' ')}, and nothing says that it was done",
+                f"ask {retention.holder} for date, method and authority, and record it (disposed)",
+                thing,
+                shown_by=(retention.moment,),
+            )
+
+
+@finding(
+    "disposal-incomplete", "HTA inspection shortfall D2: reason, date and method", goes_on=True
+)
+def disposal_incomplete(look: Look) -> Iterator[Found]:
+    """A disposal is recorded without its authority, or a lawful disposal without its method."""
+    told: set[int] = set()
+    for thing in look.standing(Account.DISPOSED):
+        leaving = thing.leaving
+        if leaving is None or leaving.moment.number in told:
+            continue
+        lacks = [] if leaving.authority else ["on whose authority"]
+        if leaving.way == Disposition.LAWFUL_DISPOSAL and not leaving.method:
+            lacks.append("by what method")
+        if lacks:
+            told.add(leaving.moment.number)
+            yield look.found(
+                f"{name(thing)} was disposed of ({leaving.way}), and nothing says"
+                f" {' or '.join(lacks)}",
+                "find out, and correct the entry (corrected)",
+                thing,
+                shown_by=(leaving.moment,),
+            )
+
+
+_KEEPS_WISH = {
+    RETURN_BEFORE: ("burial", "cremation", "entombment", "sending-abroad", "released"),
+    RETURN_LATER: ("burial", "cremation", "entombment", "sending-abroad", "released"),
+    "lawful-disposal": ("lawful-disposal", "cremation", "burial"),
+    "donation": ("donation",),
+    "release": ("released",),
+    "goes-along": ("burial", "cremation", "entombment", "sending-abroad"),
+    "worn": ("burial", "cremation", "entombment", "sending-abroad"),
+}
+"""In which ways a thing may leave without going against each wish."""
+
+
+@finding(
+    "against-wish",
+    "HTA reportable incidents: disposal or retention against wishes",
+    goes_on=True,
+    past=True,
+)
+def against_wish(look: Look) -> Iterator[Found]:
+    """A part of the person left otherwise than the family had said."""
+    for thing in look.standing(Account.RELEASED, Account.DISPOSED, Account.LEFT_ALONG):
+        wish, leaving = thing.instruction, thing.leaving
+        if thing.what not in REMAINS or wish is None or leaving is None:
+            continue
+        if wish.moment < leaving.moment and leaving.way not in _KEEPS_WISH[wish.instruction]:
+            yield look.found(
+                f"{name(thing)} left as {leaving.way}, and the family had said"
+                f" {wish.instruction.replace('-', ' ')}",
+                "tell the family and the authority, and settle it (irregularity-raised about"
+                " against-wish, irregularity-resolved)",
+                thing,
+                shown_by=(wish.moment, leaving.moment),
+            )
+
+
+@finding("wish-not-followed", "HTA reportable incidents: disposal or retention against wishes")
+def wish_not_followed(look: Look) -> Iterator[Found]:
+    """A part that came back lies in the coffin, and the family had said otherwise."""
+    for thing in look.standing(Account.IN_COFFIN):
+        wish = thing.instruction
+        if thing.what in REMAINS and wish and wish.instruction in ("donation", "release"):
+            yield look.found(
+                f"{name(thing)} lies in the coffin, and the family had said"
+                f" {wish.instruction.replace('-', ' ')}",
+                f"take {thing.id} out (taken-out), or record another wish (instructed)",
+                thing,
+                shown_by=(wish.moment,),
+            )
