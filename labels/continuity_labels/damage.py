@@ -139,7 +139,8 @@ def blur(picture: Picture, modules: float, _: Chance) -> Pixels:
 def fade(picture: Picture, contrast: float, chance: Chance) -> Pixels:
     """Faded or badly lit: black and white so far apart, of 1, at a chance brightness."""
     low = chance.uniform(0.1, 0.9 - contrast) * 255
-    return (low + picture.pixels * contrast).astype(np.float32)
+    faded: Pixels = (low + picture.pixels * contrast).astype(np.float32)
+    return faded
 
 
 def band(picture: Picture, share: float, chance: Chance) -> Pixels:
@@ -152,7 +153,8 @@ def band(picture: Picture, share: float, chance: Chance) -> Pixels:
     period = chance.uniform(4, 12) * picture.module
     wave = np.sin(np.arange(pixels.shape[0]) * 2 * math.pi / period + chance.uniform(0, 6))
     lift = (wave[:, None] + 1) * 90 * share * 4
-    return np.maximum(pixels, np.minimum(pixels + lift, 190)).astype(np.float32)
+    banded: Pixels = np.maximum(pixels, np.minimum(pixels + lift, 190)).astype(np.float32)
+    return banded
 
 
 def wet(picture: Picture, share: float, chance: Chance) -> Pixels:

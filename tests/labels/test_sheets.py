@@ -1,0 +1,112 @@
+"""Sheets and the action board."""
+
+from __future__ import annotations
+
+import pytest
+
+from continuity_labels.actions import Action, action_code
+from continuity_labels.board import draw_board
+from continuity_labels.code import CodeBook
+from continuity_labels.drawing import Rect, SymbolMark, Text
+from continuity_labels.errors import StockError
+from continuity_labels.layout import draw_label
+from continuity_labels.sheets import draw_sheets
+from continuity_labels.stocks import find_stock
+from tests.labels.samples import BOOK, PLACE, THING
+
+STOCK = find_stock("sheet-a4-3x8")
+(LABEL,) = draw_label(PLACE, STOCK)
+
+
+def corners(page) -> list[tuple[int, int]]:
+    return [(mark.x, mark.y) for mark in page.marks if isinstance(mark, SymbolMark)]
+
+
+def test_labels_stand_at_their_positions_along_the_rows() -> None:
+    """Position 5 of three columns is the second of the second row: 73 mm and 46.5 mm."""
+    (page,) = draw_sheets([LABEL] * 5, STOCK)
+    assert page.size_mm == pytest.approx((210, 297), abs=0.05)
+    (at,) = corners(LABEL)
+    assert LABEL.width == STOCK.dots(64)
+    expected = (at[0] + STOCK.dots(7 + 66), at[1] + STOCK.dots(12.5 + 34))
+    assert corners(page)[4] == expected
+    assert corners(page)[0] == (at[0] + STOCK.dots(7), at[1] + STOCK.dots(12.5))
+
+
+def test_skipped_positions_stay_empty_on_the_first_page_only() -> None:
+    """A sheet begun yesterday is finished today."""
+    whole = corners(draw_sheets([LABEL] * 24, STOCK)[0])
+    first, second = draw_sheets([LABEL] * 24, STOCK, skip={1, 2, 24})
+    assert corners(first) == whole[2:23]
+    assert corners(second) == whole[:3]
+
+
+@pytest.mark.parametrize(
+    ("stock", "skip", "why"),
+    [
+        ("label-50x25-203", (), "is no sheet"),
+        ("sheet-a4-2x5", (), "was drawn for another stock"),
+        ("sheet-letter-3x8", (), "was drawn for another stock"),
+        ("sheet-a4-3x8", {0}, "position 0 is not on the sheet"),
+        ("sheet-a4-3x8", {25}, "which has 1 to 24"),
+        ("sheet-a4-3x8", set(range(1, 25)), "every position"),
+    ],
+)
+def test_what_does_not_fit_the_sheet_is_refused(stock: str, skip: set[int], why: str) -> None:
+    """Before a sheet is spoiled."""
+    with pytest.raises(StockError, match=why):
+        draw_sheets([LABEL], find_stock(stock), skip=skip)
+
+
+def test_cut_marks_stand_outside_the_labels() -> None:
+    """Two columns and five rows: three and six edges, at both ends each."""
+    stock = find_stock("sheet-a4-2x5")
+    (page,) = draw_sheets([], stock)
+    marks = [mark for mark in page.marks if isinstance(mark, Rect)]
+    assert len(marks) == 2 * 3 + 2 * 6
+    left, top = stock.dots(6), stock.dots(6)
+    right, foot = stock.dots(6 + 2 * 99), stock.dots(6 + 5 * 57)
+    for mark in marks:
+        upright = mark.height > mark.width
+        if upright:
+            assert mark.y + mark.height <= top or mark.y >= foot
+        else:
+            assert mark.x + mark.width <= left or mark.x >= right
+        assert 0 <= mark.x < mark.x + mark.width <= page.width
+        assert 0 <= mark.y < mark.y + mark.height <= page.height
+
+
+def test_fold_marks_stand_in_the_middle_of_each_tag() -> None:
+    """Three dashes at either edge of five tags."""
+    stock = find_stock("sheet-a4-folded-tags")
+    middle = stock.dots(20 + 170 / 2)
+    (page,) = draw_sheets([], stock)
+    dashes = [m for m in page.marks if isinstance(m, Rect) and abs(m.x - middle) <= 3]
+    assert len(dashes) == 5 * 2 * 3
+    (tag,) = draw_label(THING, stock)
+    (page,) = draw_sheets([tag], stock)
+    assert len(corners(page)) == 2
+
+
+@pytest.mark.parametrize(("page", "size"), [("a4", (210, 297)), ("letter", (215.9, 279.4))])
+def test_the_board_shows_every_action_with_its_code(page: str, size: tuple[float, float]) -> None:
+    """Its modules are large enough for half a metre."""
+    board = draw_board(BOOK, page=page)
+    assert board.size_mm == pytest.approx(size, abs=0.05)
+    assert {symbol.text for symbol in board.symbols} == {
+        action_code(BOOK, action).text for action in Action
+    }
+    assert all(symbol.module_mm >= 0.8 for symbol in board.symbols)
+    said = " ".join(mark.text for mark in board.marks if isinstance(mark, Text))
+    for action in Action:
+        assert action.heading in said
+        assert action_code(BOOK, action).grouped in said
+    assert f"Register {BOOK.tag}" in said
+
+
+def test_boards_are_the_same_for_one_register_and_differ_for_another() -> None:
+    """So a board needs no record, and a neighbour's board moves nothing here."""
+    assert draw_board(BOOK) == draw_board(CodeBook(BOOK.register_id))
+    other = draw_board(CodeBook("another-register"))
+    ours = {symbol.text for symbol in draw_board(BOOK).symbols}
+    assert not ours & {symbol.text for symbol in other.symbols}
