@@ -5,6 +5,7 @@ What is acknowledged is on the disk.
 
 from __future__ import annotations
 
+import re
 import secrets
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Self
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
     from pathlib import Path
 
-    from continuity.care.case import Case
+    from continuity.care.case import Case, Event
     from continuity.care.house import House
     from continuity.care.intent import Intent
     from continuity.ledger.keys import SigningKey
@@ -131,6 +132,20 @@ class Register:
     def case_numbers(self) -> list[str]:
         """The numbers of all cases."""
         return sorted(head.name for head in self.store.cases() if head.name)
+
+    def next_case_number(self, year: int) -> str:
+        """The next of a year's running numbers, `YEAR-NNNN`."""
+        running = re.compile(rf"{year}-(\d{{4,}})")
+        taken = (running.fullmatch(number) for number in self.case_numbers())
+        return f"{year}-{max((int(match[1]) for match in taken if match), default=0) + 1:04d}"
+
+    def entries(self, number: str) -> list[Event]:
+        """Every entry of a case in the order of its chain, struck ones too.
+
+        Raises:
+            InputError: there is no such case.
+        """
+        return list(self._chains.by_number(self.store, number).events)
 
     def thing_of_label(self, code: str) -> str | None:
         """The thing a label's code stands for, whether or not that print is still in force."""

@@ -1,1 +1,1 @@
-"""The command line: parse, call the library, print."""
+"""The command line of continuity, thin: it parses, calls the library, and prints."""

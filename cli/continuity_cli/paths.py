@@ -1,0 +1,44 @@
+"""Where the register and the keys lie, when nobody says otherwise."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from continuity.register import Register
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+REGISTER_FILE = "register.db"
+KEYS_FOLDER = "keys"
+
+
+def data_folder() -> Path:
+    """The platform's folder for this person's data."""
+    from platformdirs import user_data_path  # noqa: PLC0415 - only without a path given
+
+    return user_data_path("continuity", appauthor=False)
+
+
+def register_path(given: Path | None) -> Path:
+    """The register's file: as given, or in the platform's data folder."""
+    return given or data_folder() / REGISTER_FILE
+
+
+def keys_folder(given: Path | None) -> Path:
+    """The folder of key files: as given, or in the platform's data folder."""
+    return given or data_folder() / KEYS_FOLDER
+
+
+@contextmanager
+def opened(given: Path | None) -> Iterator[Register]:
+    """The register, open; it must exist, for only `start` makes one.
+
+    Raises:
+        RegisterError: it is missing, locked for too long, damaged or newer.
+    """
+    register = Register.open(register_path(given))
+    with register.store:
+        yield register
