@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import pytest
 
 from continuity_labels.errors import StockError
 from continuity_labels.stocks import builtin_stocks, find_stock, load_stocks
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 OWN = """
 [[stock]]
@@ -116,3 +113,24 @@ def test_near_names_are_offered() -> None:
         find_stock("label-50x25")
     with pytest.raises(StockError, match="ankle-band-300, "):
         find_stock("zzzz")
+
+
+def test_the_documented_stock_file_is_read(tmp_path: Path) -> None:
+    """`labels/README.md` shows every key there is."""
+    page = (Path(__file__).parents[2] / "labels" / "README.md").read_text(encoding="utf-8")
+    example = page.split("```toml\n")[1].split("```")[0]
+    path = written(tmp_path, example.replace('"label"  ', '"sheet"  '))
+    stock = load_stocks(path)["card-80x40"]
+    for model in (type(stock), type(stock.page)):
+        assert all(f"\n{field} = " in example for field in model.model_fields if field != "page")
+    single = load_stocks(written(tmp_path, example.split("[stock.page]")[0]))["card-80x40"]
+    assert single.shape == "label"
+
+
+def test_the_documented_example_runs() -> None:
+    """The first lines of `labels/README.md`."""
+    page = (Path(__file__).parents[2] / "labels" / "README.md").read_text(encoding="utf-8")
+    names: dict[str, object] = {}
+    exec(page.split("```python\n")[1].split("```")[0], names)  # noqa: S102
+    assert names["png"].startswith(b"\x89PNG")
+    assert names["hazard_labels"] == []
