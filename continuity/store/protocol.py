@@ -136,8 +136,8 @@ class Reads(Protocol):
     def disclosures(self, position: int) -> dict[str, str]:
         """The personal details of the entry at this position that have not been erased."""
 
-    def orphaned_disclosures(self) -> int:
-        """How many personal details are kept of entries that were never recorded."""
+    def count_disclosures(self) -> int:
+        """How many personal details are kept, those of entries never recorded included."""
 
     def bucket_roots(self) -> tuple[int, bytes] | None:
         """The case index last built: the tree size it covers and its 256 bucket roots, joined."""

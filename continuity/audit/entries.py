@@ -1,0 +1,198 @@
+"""What can be said of one entry by itself: its bytes, its row, its keys and its signatures.
+
+This is where nearly all of an audit's time goes, and it needs no other entry, so several processes
+may do it at once; `walk` then follows the results in order.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from continuity.care.entries import read_act
+from continuity.care.things import case_of
+from continuity.errors import FormatError, InputError
+from continuity.ledger import merkle
+from continuity.ledger.chain import TYPE_LINE, Entry, read_entry
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from continuity.audit.authority import Authority
+    from continuity.ledger.note import Note
+    from continuity.store.protocol import Reads, Stored
+
+READ_DETAILS = frozenset({"cases-indexed", "personal-details-erased", "register-restored"})
+"""The kinds whose particulars the audit itself reads."""
+
+TWO_DIRECTORS = frozenset({"register-restored"})
+"""The kinds that two directors must sign, whatever the firm's policy says."""
+
+
+class Checked(NamedTuple):
+    """One entry as it was found. `previous` is None where its bytes cannot be read.
+
+    Case, number and kind are those its bytes state, or its row where they cannot be read.
+    `personal` are the digests of its personal details by field; `faults` are codes with sentences.
+    """
+
+    position: int
+    leaf: bytes
+    case: str
+    number: int
+    kind: str
+    previous: bytes | None
+    mirrors: bytes | None
+    recorded_at: str
+    seen: tuple[int, bytes] | None
+    details: dict[str, Any] | None
+    personal: dict[str, Any] | None
+    faults: tuple[tuple[str, str], ...]
+    meaning: Meaning | None = None
+
+
+class Meaning(NamedTuple):
+    """What an entry's particulars say that stands elsewhere too.
+
+    The case number it opens, the label code and thing it joins, the other cases it touches.
+    """
+
+    name: str | None
+    label: tuple[str, str] | None
+    touches: tuple[str, ...]
+
+
+class EntryChecker:
+    """Checks entries one by one against the keys of one register."""
+
+    def __init__(self, reads: Reads, authority: Authority) -> None:
+        self._reads = reads
+        self._register = reads.register
+        self._authority = authority
+        self._original: tuple[bytes, Entry] | None = None
+
+    def check(self, rows: Iterable[Stored]) -> Iterator[Checked]:
+        """Check each row as it comes."""
+        return map(self.check_one, rows)
+
+    def check_one(self, row: Stored) -> Checked:
+        """Check one row."""
+        faults: list[tuple[str, str]] = []
+        if type(row.note) is not bytes:
+            return _unreadable(row, b"", "entry-malformed", "It holds no bytes at all.")
+        leaf = merkle.leaf_hash(row.note)
+        if row.leaf != leaf:
+            faults.append(("leaf-differs", "The leaf hash kept is not that of the entry's bytes."))
+        try:
+            entry, note = read_entry(row.note)
+        except FormatError as error:
+            code = "version-unknown" if _is_other_version(row.note) else "entry-malformed"
+            return _unreadable(row, leaf, code, str(error), faults)
+        if (entry.case, entry.number, entry.kind) != (row.case_id, row.number, row.kind):
+            filed = f"Filed as {row.kind} {row.number} of case {row.case_id}; it states"
+            stated = f"{entry.kind} {entry.number} of case {entry.case}."
+            faults.append(("row-differs", f"{filed} {stated}"))
+        if entry.register != self._register:
+            faults.append(("wrong-register", f"It is of register {entry.register}."))
+        self._check_keys(row.position, entry, note, faults)
+        if entry.mirrors is None:
+            self._original = (leaf, entry)
+        else:
+            self._check_mirror(entry, faults)
+        meaning = self._read_meaning(entry, faults)
+        return Checked(
+            row.position,
+            leaf,
+            entry.case,
+            entry.number,
+            entry.kind,
+            entry.previous,
+            entry.mirrors,
+            entry.recorded_at,
+            None if entry.seen is None else (entry.seen.size, entry.seen.root),
+            entry.details if entry.kind in READ_DETAILS else None,
+            entry.details.get("personal"),
+            tuple(faults),
+            meaning,
+        )
+
+    def _check_keys(
+        self, position: int, entry: Entry, note: Note, faults: list[tuple[str, str]]
+    ) -> None:
+        persons = set()
+        directors = set()
+        for reference, line in zip(entry.signers, note.signatures, strict=True):
+            enrolment = self._authority.find(reference)
+            if enrolment is None or not enrolment.valid_at(position):
+                faults.append(("key-not-valid", f"{reference} signed, and is not valid here."))
+                continue
+            persons.add(enrolment.person)
+            if enrolment.role == "director":
+                directors.add(enrolment.person)
+            if not enrolment.key.verify(note.text, line.blob):
+                faults.append(("signature-wrong", f"The signature of {reference} does not fit."))
+            elif enrolment.suspect_since is not None and enrolment.suspect_since <= position:
+                faults.append(
+                    ("key-suspect", f"{reference} was declared compromised from here on.")
+                )
+        if entry.recorded_by not in persons and not faults:
+            sentence = f"{entry.recorded_by} recorded it, and signed with no key."
+            faults.append(("recorder-differs", sentence))
+        if entry.kind in TWO_DIRECTORS and len(directors) < 2:  # noqa: PLR2004 - two persons
+            faults.append(("second-person-missing", f"{entry.kind} needs two directors."))
+
+    def _check_mirror(self, entry: Entry, faults: list[tuple[str, str]]) -> None:
+        if self._original is None or self._original[0] != entry.mirrors:
+            self._original = self._read_original(entry.mirrors or b"")
+        if self._original is None or _repeated(self._original[1]) != _repeated(entry):
+            faults.append(("mirror-unpaired", "It does not repeat the entry it says it repeats."))
+
+    def _read_meaning(self, entry: Entry, faults: list[tuple[str, str]]) -> Meaning | None:
+        try:
+            act = read_act({"kind": entry.kind, **entry.details})
+        except InputError as error:
+            faults.append(("act-unreadable", str(error)))
+            return None
+        touches: tuple[str, ...] = ()
+        if act.mirrored and not act.for_house:
+            touches = tuple(dict.fromkeys((*act.cases(), *map(case_of, act.mentions()))))
+        return Meaning(act.opens(), act.labels(), touches)
+
+    def _read_original(self, leaf: bytes) -> tuple[bytes, Entry] | None:
+        row = self._reads.entry_of_leaf(leaf)
+        if row is None or merkle.leaf_hash(row.note) != leaf:
+            return None
+        try:
+            return leaf, read_entry(row.note)[0]
+        except FormatError:
+            return None
+
+
+def _repeated(entry: Entry) -> tuple[Any, ...]:
+    """What an entry in another case's chain must repeat; personal details stay in one place."""
+    details = {name: value for name, value in entry.details.items() if name != "personal"}
+    times = (entry.occurred_at, entry.recorded_at, entry.utc_offset)
+    return entry.kind, details, *times, entry.recorded_by, entry.signers, entry.seen
+
+
+def _is_other_version(note: bytes) -> bool:
+    family, _, _ = TYPE_LINE.rpartition(b"/")
+    return note.startswith(family + b"/") and not note.startswith(TYPE_LINE + b"\n")
+
+
+def _unreadable(
+    row: Stored, leaf: bytes, code: str, sentence: str, faults: Iterable[tuple[str, str]] = ()
+) -> Checked:
+    return Checked(
+        row.position,
+        leaf,
+        str(row.case_id),
+        row.number,
+        str(row.kind),
+        None,
+        None,
+        "",
+        None,
+        None,
+        None,
+        (*faults, (code, sentence)),
+    )

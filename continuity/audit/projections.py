@@ -1,0 +1,80 @@
+"""Tables made from the entries, against the entries: they are evidence of nothing themselves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.audit.report import Finding
+from continuity.care.entries import read_act
+from continuity.errors import ContinuityError
+from continuity.ledger.chain import read_entry
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from continuity.audit.entries import Checked
+    from continuity.audit.walk import Chains, Fault, Names
+    from continuity.store.protocol import LabelRow, Reads
+
+
+class Labels:
+    """What a label's code stands for is what the entry that joined them says."""
+
+    def __init__(self, reads: Reads) -> None:
+        self._reads = reads
+
+    def accept(self, entry: Checked) -> Iterator[Fault]:
+        """Take the next entry."""
+        if entry.meaning is None or entry.meaning.label is None:
+            return
+        code, thing = entry.meaning.label
+        row = self._reads.label(code)
+        if row is None or (row.case_id, row.thing) != (entry.case, thing):
+            yield "label-differs", f"It puts label {code} on {thing}; the table says otherwise."
+        elif type(row.print) is not int or row.print < entry.position:
+            yield "label-differs", f"Label {code} is kept in an older printing than this."
+
+    def surplus(self, start: int, stop: int) -> Iterator[Finding]:
+        """Labels whose printing, from position `start` up to `stop`, no entry made."""
+        for row in self._reads.labels():
+            if type(row.print) is int and not start <= row.print < stop:
+                continue
+            if not self._made(row):
+                sentence = f"Label {row.code} stands for {row.thing}, which no entry says."
+                yield Finding("label-differs", sentence, case=str(row.case_id))
+
+    def _made(self, row: LabelRow) -> bool:
+        stored = self._reads.entry_at(row.print)
+        try:
+            entry, _ = read_entry(stored.note if stored else b"")
+            act = read_act({"kind": entry.kind, **entry.details})
+        except ContinuityError:
+            return False
+        return (entry.case, act.labels()) == (row.case_id, (row.code, row.thing))
+
+
+def case_heads(
+    reads: Reads, chains: Chains, names: Names, start: int, stop: int
+) -> Iterator[Finding]:
+    """Compare what is kept of each case with its entries, from position `start` up to `stop`."""
+    left = set(chains.heads)
+    for kept in reads.cases():
+        case = kept.case_id
+        known = chains.heads.get(case)
+        left.discard(case)
+        if type(kept.position) is int and kept.position >= stop:
+            continue  # written while the audit went on
+        if start and (known is None or known[2] < start):
+            continue  # not gone through
+        name = names.of.get(case)
+        if known is None or (kept.length, kept.head, kept.position) != known:
+            sentence = f"What is kept of case {name or case} is not what its entries say."
+            yield Finding("case-head-differs", sentence, case=case, name=name)
+        if known is not None and name != kept.name and (start == 0 or case in names.of):
+            sentence = f"Case {case} is filed as {kept.name}, and was opened as {name}."
+            yield Finding("name-differs", sentence, case=case, name=name)
+    for case in sorted(left):
+        if chains.heads[case][2] >= start:
+            name = names.of.get(case)
+            sentence = f"Nothing is kept of case {name or case}, which has entries."
+            yield Finding("case-head-differs", sentence, case=case, name=name)

@@ -1,0 +1,266 @@
+"""Verify a register: the whole of it, one case, or what is new since a trusted checkpoint.
+
+Every entry is hashed and its signatures are checked from its bytes; nothing that is stored beside
+them is believed. What is wrong comes back as findings in a report, never as an exception: an
+exception means that the register could not be looked at.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from continuity.audit import anchors
+from continuity.audit.authority import fold_authority, pinned, read_authority
+from continuity.audit.checkpoints import Checkpoints, read_held
+from continuity.audit.earlier import Earlier
+from continuity.audit.findings import Findings
+from continuity.audit.outside import judge_age, judge_clock, judge_quorum
+from continuity.audit.parallel import all_checked
+from continuity.audit.personal import Personal
+from continuity.audit.projections import Labels, case_heads
+from continuity.audit.report import Anchor, Finding, Report
+from continuity.audit.trust import Held, Trust
+from continuity.audit.walk import Chains, Clock, Index, Mirrors, Names, Own, Seen, Tree
+from continuity.errors import DamagedRegisterError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from continuity.audit.authority import Authority
+    from continuity.audit.personal import Detail
+    from continuity.audit.walk import Follower
+    from continuity.store.protocol import Store
+
+    Progress = Callable[[int, int], None]
+
+LAST = 2**63 - 1
+"""The greatest position a store can hold."""
+
+TOLD_EVERY = 256
+"""Entries between two words of progress."""
+
+NOTHING_GIVEN = Trust()
+
+
+def verify(
+    store: Store,
+    trust: Trust = NOTHING_GIVEN,
+    *,
+    since: bytes | None = None,
+    processes: int | None = None,
+    progress: Progress | None = None,
+    now: datetime | None = None,
+) -> Report:
+    """Verify a register, or what is new in it.
+
+    Args:
+        store: The open store. With more than one process it is opened again in each.
+        trust: Keys, checkpoints and authorities given from outside.
+        since: A signed checkpoint up to which the register was verified before: only what came
+            after it is gone through.
+        processes: How many may work at once; None takes as many as the machine has for a register
+            that is worth it.
+        progress: Told how many entries are done, of how many.
+        now: The present, for the age of what was seen outside; None asks the clock.
+
+    Raises:
+        FormatError: A checkpoint given is none.
+        RegisterError: The register cannot be read.
+    """
+    return _Audit(store, trust, since).run(processes, progress, now or datetime.now(UTC))
+
+
+class _Audit:
+    """One audit: what it found so far."""
+
+    def __init__(self, store: Store, trust: Trust, since: bytes | None) -> None:
+        self._store = store
+        self._head = store.head()
+        self._earlier = None
+        frontier: tuple[bytes, ...] = ()
+        if since is not None:
+            trust = replace(trust, held=(*trust.held, Held(since, "the auditor")))
+            earlier = Earlier(store, since)
+            if earlier.size <= self._head.size:
+                self._earlier, frontier = earlier, earlier.frontier()
+        self._trust = trust
+        self._held = read_held(trust)
+        self._start = self._earlier.size if self._earlier else 0
+        self._done = self._start
+        wanted = {row.size for row in store.checkpoints()}
+        wanted |= {checkpoint.size for _, _, checkpoint in self._held}
+        self._names = Names(store if self._earlier else None)
+        self._findings = Findings(self._names)
+        self._tree = Tree(store, wanted, self._start, frontier)
+        self._chains = Chains(store.register, self._earlier.before if self._earlier else None)
+        self._personal = Personal(store)
+        self._labels = Labels(store)
+        self._index = Index(self._chains, self._earlier.heads if self._earlier else None)
+
+    def run(self, processes: int | None, progress: Progress | None, now: datetime) -> Report:
+        authority = self._authority()
+        is_pinned, rests_on, misfits = pinned(self._store.register, authority, self._trust)
+        self._findings.extend(misfits)
+        try:
+            self._walk(authority, processes, progress)
+        except DamagedRegisterError as error:
+            self._findings.add(Finding("file-damaged", str(error), self._done))
+            self._tree.lose()
+        seen = tuple(sorted(self._judge_checkpoints(authority), key=lambda one: -one.size))
+        self._compare_tables()
+        self._judge_seen(seen, now)
+        return Report(
+            register=self._store.register,
+            scope="since" if self._earlier else "register",
+            case=None,
+            start=self._start,
+            size=self._head.size,
+            checked=self._done - self._start,
+            sound_to=self._findings.sound_to(self._head.size),
+            signed_to=self._signed_to,
+            pinned=is_pinned,
+            rests_on=self._rests_on(rests_on),
+            anchors=seen,
+            findings=self._findings.listed(),
+            more=self._findings.more,
+        )
+
+    def _authority(self) -> Authority:
+        if self._earlier is None:
+            authority, findings = read_authority(self._store)
+        else:
+            rows, unlinked = self._earlier.own_chain()
+            authority, findings = fold_authority(rows)
+            findings += unlinked
+        self._findings.extend(findings)
+        return authority
+
+    def _followers(self) -> tuple[Follower, ...]:
+        """Every check, in the order in which they take an entry."""
+        return (
+            Own(),
+            self._index,
+            self._chains,
+            Mirrors(),
+            Clock(),
+            Seen(self._store, self._tree),
+            self._personal,
+            self._labels,
+            self._tree,
+        )
+
+    def _walk(self, authority: Authority, processes: int | None, progress: Progress | None) -> None:
+        size = self._head.size
+        followers = self._followers()
+        for entry in all_checked(self._store, authority, self._start, size, processes):
+            if entry.position != self._done:
+                self._miss(entry.position)
+            if entry.mirrors is None:
+                self._judge_untold()
+            self._names.take(entry)
+            for follower in followers:
+                for code, sentence in follower.accept(entry):
+                    self._findings.about(entry, code, sentence)
+            self._done = entry.position + 1
+            if progress and not self._done % TOLD_EVERY:
+                progress(self._done, size)
+        self._judge_untold()
+        if self._done < size:
+            self._miss(size)
+        elif not self._tree.lost and tuple(self._tree.frontier) != self._head.frontier:
+            self._findings.add(Finding("head-differs", "The head row is not that of the entries."))
+        if progress:
+            progress(self._done, size)
+
+    def _miss(self, up_to: int) -> None:
+        missing = f"position {self._done}" + (f" to {up_to - 1}" if up_to - self._done > 1 else "")
+        sentence = f"No entry lies at {missing}, and the register counts {self._head.size}."
+        self._findings.add(Finding("entry-missing", sentence, self._done))
+        self._tree.lose()
+
+    def _judge_untold(self) -> None:
+        untold = self._names.untold()
+        if untold is not None:
+            self._findings.about(untold[0], *untold[1])
+
+    def _judge_checkpoints(self, authority: Authority) -> Iterator[Anchor]:
+        judge = Checkpoints(
+            self._store.register,
+            authority,
+            self._trust,
+            self._head.size,
+            self._tree.roots,
+            self._tree.size if self._tree.lost else None,
+        )
+        for row in self._store.checkpoints():
+            if not self._is_newer(row.size):
+                self._findings.extend(judge.kept(row))
+        self._signed_to = max(judge.signed, default=0)
+        sound = list(judge.signed.values())
+        for held, note, checkpoint in self._held:
+            for found in judge.held(held, note, checkpoint):
+                if isinstance(found, Anchor):
+                    sound.append((checkpoint.size, note))
+                    yield found
+                else:
+                    self._findings.add(found)
+        for size, note in sound:
+            for found in anchors.judge(note, size, self._store.cosignatures(size), self._trust):
+                if isinstance(found, Anchor):
+                    yield found
+                else:
+                    self._findings.add(found)
+
+    def _compare_tables(self) -> None:
+        stop = self._head.size if self._store.head().size > self._head.size else LAST
+        heads = case_heads(self._store, self._chains, self._names, self._start, stop)
+        self._findings.extend(heads)
+        self._findings.extend(self._labels.surplus(self._start, stop))
+        for gone in self._personal.unexplained():
+            sentence = f"The detail {gone.field} is gone, and no entry says that it was erased."
+            self._findings.add(self._about_detail("disclosure-missing", sentence, gone))
+        for kept in self._personal.kept_all_the_same():
+            sentence = f"The detail {kept.field} was erased by an entry, and is still there."
+            self._findings.add(self._about_detail("disclosure-erased-kept", sentence, kept))
+        strays = self._personal.strays() if not self._start and stop == LAST else 0
+        if strays > 0:
+            sentence = f"{strays} personal details are kept that no entry has a digest of."
+            self._findings.add(Finding("disclosure-orphan", sentence))
+
+    def _about_detail(self, code: str, sentence: str, detail: Detail) -> Finding:
+        name = self._names.of.get(detail.case)
+        where = f"entry {detail.number} of case {name or detail.case}"
+        return Finding(
+            code, f"{where}: {sentence}", detail.position, detail.case, detail.number, name
+        )
+
+    def _judge_seen(self, seen: tuple[Anchor, ...], now: datetime) -> None:
+        """What the words of others say about time and number."""
+        self._findings.extend(judge_quorum(seen, self._trust))
+        self._findings.extend(judge_age(seen, self._trust, now))
+        for anchor in seen:
+            last = self._store.entry_at(anchor.size - 1) if anchor.at else None
+            if last is not None:
+                self._findings.extend(judge_clock(anchor, last))
+
+    def _is_newer(self, size: object) -> bool:
+        """Whether a checkpoint was made while the audit went on."""
+        return (
+            isinstance(size, int)
+            and size > self._head.size
+            and self._store.head().size > self._head.size
+        )
+
+    def _rests_on(self, key: str) -> tuple[str, ...]:
+        given = [key]
+        if self._earlier:
+            sentence = f"entries 1 to {self._start} were verified before, to the checkpoint given"
+            given.append(sentence)
+        given += [f"a checkpoint of size {c.size} kept by {h.by}" for h, _, c in self._held]
+        given += [f"witness {key.reference}" for key in self._trust.witnesses]
+        given += [f"{len(self._trust.authorities)} time-stamping authorities given"] * bool(
+            self._trust.authorities
+        )
+        return tuple(given)
