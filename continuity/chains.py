@@ -98,9 +98,14 @@ class Chain:
             else:
                 self.case.apply(event)
 
+    def goes_on_after(self, moment: datetime) -> bool:
+        """Whether something in it happened later than this moment."""
+        events = self.case.events
+        return bool(events) and moment < events[-1].occurred_at
+
     def at(self, known: datetime | None, happened: datetime | None) -> Case:
         """The case as known at a moment, as it was at a moment, or both."""
-        if known is None and happened is None:
+        if known is None and not (happened and self.goes_on_after(happened)):
             return self.case
         return fold(
             self.case_id, self.number, self.events, known_until=known, happened_until=happened

@@ -7,7 +7,7 @@ transaction, so that of two stations putting one bag into two places one is told
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -100,21 +100,25 @@ class Recorder:
         _must_exist(intent.act, scene)
         act = intent.act.settle(scene)
         objections = rules.judge(act, scene)
-        if chain and (scene.case is not chain.case or act.kind == "corrected"):
-            draft = Event(
-                act, case_id, len(chain.events), occurred_at, now, persons[0], persons, leaf=""
-            )
-            objections += rules.upsets(scene, chain.events, draft)
+        others = [] if act.for_house else rules.concerned(act, scene, self._scene_now(scene, chain))
+        chains = [self._chains.by_number(self._pen, number) for number in others]
+        for touched in (chain, *chains):
+            if touched and (touched.goes_on_after(occurred_at) or act.kind == "corrected"):
+                draft = _draft(act, touched, occurred_at, now, persons)
+                there = replace(scene, case=touched.at(None, occurred_at))
+                objections += rules.upsets(there, touched.events, draft)
         act = _despite(act, objections, intent)
+        if others:
+            cases = (scene.case.number or act.opens(), *others)
+            known = rules.made_known(act, scene)
+            act = act.model_copy(update={"in_cases": cases, "known": known})
         stamp = Stamp(occurred_at, now, persons[0], tuple(s.key for s in signatories))
-        others = rules.concerned(act, scene)
         self.touched.add(case_id)
         stored = self.write(case_id, act, stamp)
         copy = act.model_copy(update={"personal": {}})
-        for number in others:
-            other = self._chains.by_number(self._pen, number).case_id
-            self.touched.add(other)
-            self.write(other, copy, stamp, mirrors=stored.leaf)
+        for other in chains:
+            self.touched.add(other.case_id)
+            self.write(other.case_id, copy, stamp, mirrors=stored.leaf)
         return Receipt(
             intent.case, stored.number, stored.position, stored.leaf.hex(), act, tuple(others), now
         )
@@ -139,10 +143,13 @@ class Recorder:
         """What an intent is judged against: the state at the time it happened."""
         if chain is None:
             return Scene(Case(""), {}, house, occurred_at, persons)
-        events = chain.case.events
-        then = occurred_at if events and occurred_at < events[-1].occurred_at else None
-        others = Others(self._chains, self._pen, then)
-        return Scene(chain.at(None, then), others, house, occurred_at, persons)
+        others = Others(self._chains, self._pen, occurred_at)
+        return Scene(chain.at(None, occurred_at), others, house, occurred_at, persons)
+
+    def _scene_now(self, scene: Scene, chain: Chain | None) -> Scene:
+        """The same with all that has happened since."""
+        case = chain.case if chain else scene.case
+        return replace(scene, case=case, others=Others(self._chains, self._pen, None))
 
     def write(
         self,
@@ -245,6 +252,14 @@ def _must_exist(act: Act, scene: Scene) -> None:
             raise InputError(f"thing {thing}: a new thing takes a number of its own case")
         if thing not in new and not act.for_house and scene.find(thing) is None:
             raise InputError(f"thing {thing}: no such thing in this register; check the label")
+
+
+def _draft(
+    act: Act, chain: Chain, occurred_at: datetime, now: datetime, persons: tuple[str, ...]
+) -> Event:
+    """The act as the chain's next event, not yet written."""
+    number = len(chain.events)
+    return Event(act, chain.case_id, number, occurred_at, now, persons[0], persons, leaf="")
 
 
 def _despite(act: Act, objections: Sequence[Objection], intent: Intent) -> Act:

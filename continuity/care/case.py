@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from datetime import datetime
 
+    from continuity.care.acts.base import Known
     from continuity.care.things import AgeGroup, Sex
 
 
@@ -73,6 +74,11 @@ class Event:
     def moment(self) -> Moment:
         """Where the event stands in the order of what happened."""
         return Moment(self.occurred_at, self.number)
+
+    @property
+    def origin(self) -> str:
+        """The leaf by which every case that it touches knows it: its own, or the one it repeats."""
+        return self.mirrors or self.leaf
 
 
 @dataclass(frozen=True, slots=True)
@@ -434,6 +440,29 @@ class Case:
             self.add(unknown)
         return self.things[thing]
 
+    def learn(self, known: Known, moment: Moment) -> None:
+        """Take over what another case knows of its own thing, before this case's act on it."""
+        number, where = known.thing or "", known.where()
+        if case_of(number) == self.number:
+            return
+        mine = self.things.get(number)
+        if mine is None or mine.receipt == "mentioned":
+            self.add(
+                Thing(
+                    id=number,
+                    what=known.what,
+                    description=known.description,
+                    came=moment,
+                    where=where or Unseen(),
+                    form=known.form,
+                    organ=known.organ,
+                    receipt="learned",
+                    moved=moment,
+                )
+            )
+        elif where not in (None, mine.where):
+            mine.move(where, moment)
+
     def add(self, thing: Thing) -> None:
         """Enter a thing; its number is spent from now on."""
         self.things[thing.id] = thing
@@ -443,6 +472,8 @@ class Case:
     def apply(self, event: Event) -> None:
         """Fold one more event in, as the latest of what happened."""
         self.events.append(event)
+        for known in event.act.known:
+            self.learn(known, event.moment)
         event.act.apply(self, event)
         if event.act.despite:
             self.irregularities[event.number] = Irregularity(
@@ -462,42 +493,46 @@ def standing(events: Iterable[Event]) -> tuple[list[Event], dict[str, int]]:
     """The events that hold after corrections, and which leaf each correction struck.
 
     A correction that was itself struck strikes nothing. Where it says what to read instead,
-    that act stands in the struck entry's place, under its number and time.
+    that act stands in the struck entry's place, under its number and time; or under the
+    correction's number, in the chain of a case that the struck entry did not touch.
     """
     chain = sorted(events, key=lambda e: e.number)
     struck: dict[str, int] = {}
     instead: dict[str, Event] = {}
     for event in reversed(chain):
         target = getattr(event.act, "strikes", None)
-        if target is None or event.leaf in struck or (event.mirrors or "") in struck:
-            continue
-        if target not in struck:
+        if target is not None and event.origin not in struck and target not in struck:
             struck[target] = event.number
             instead[target] = event
     result = []
     for event in chain:
-        leaf = event.leaf if event.leaf in struck else event.mirrors
-        if leaf is None or leaf not in struck:
-            result.append(event)
-            continue
-        correction = instead[leaf]
-        replacement = correction.act.replacement()
-        if replacement is not None:
-            result.append(
-                Event(
-                    act=replacement,
-                    case=event.case,
-                    number=event.number,
-                    occurred_at=correction.act.happened_at or event.occurred_at,
-                    recorded_at=correction.recorded_at,
-                    by=correction.by,
-                    persons=correction.persons,
-                    leaf=event.leaf,
-                    mirrors=event.mirrors,
-                    utc_offset=event.utc_offset,
-                )
-            )
+        correction = instead.get(event.origin)
+        result += [event] if correction is None else _read_instead(event, correction)
+    here = {event.origin for event in chain}
+    for target, correction in instead.items():
+        result += [] if target in here else _read_instead(correction, correction)
     return result, struck
+
+
+def _read_instead(place: Event, correction: Event) -> list[Event]:
+    """What a correction says is to be read, in the place of another event; or nothing."""
+    act = correction.act.replacement()
+    if act is None:
+        return []
+    return [
+        Event(
+            act=act,
+            case=place.case,
+            number=place.number,
+            occurred_at=correction.act.happened_at or place.occurred_at,
+            recorded_at=correction.recorded_at,
+            by=correction.by,
+            persons=correction.persons,
+            leaf=place.leaf,
+            mirrors=place.mirrors,
+            utc_offset=place.utc_offset,
+        )
+    ]
 
 
 def fold(
@@ -523,9 +558,9 @@ def fold(
     happened = [e for e in held if happened_until is None or e.occurred_at <= happened_until]
     case = Case(case_id, number)
     case.struck = struck
-    case.struck_events = tuple(e for e in known if {e.leaf, e.mirrors} & struck.keys())
+    case.struck_events = tuple(e for e in known if e.origin in struck)
     for event in sorted(happened, key=lambda e: e.moment):
         case.apply(event)
-    spent = (item for e in events for item in e.act.mentions() if case_of(item) == number)
+    spent = (item for e in known for item in e.act.mentions() if case_of(item) == number)
     case.highest_item = max([case.highest_item, *(natural(item)[1] for item in spent)])
     return case

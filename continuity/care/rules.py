@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from continuity.care.acts.base import Known
 from continuity.care.case import fold, standing
 from continuity.care.refusal import Objection
 from continuity.care.things import case_of
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from continuity.care.acts.base import Act, Scene
-    from continuity.care.case import Event
+    from continuity.care.case import Event, Thing
     from continuity.care.house import House
 
 
@@ -74,28 +75,46 @@ def judge(act: Act, scene: Scene) -> list[Objection]:
     return list(dict.fromkeys(found))
 
 
-def concerned(act: Act, scene: Scene) -> list[str]:
-    """The other cases an act touches: owners of what it names, of what lies inside, or named."""
-    touched: dict[str, None] = dict.fromkeys(act.cases())
-    for thing in act.mentions() if act.mirrored else ():
-        touched[case_of(thing)] = None
-        owner = scene.owner(thing)
-        if thing in owner.associated:
-            touched[owner.associated[thing]] = None
-        for content in owner.all_contents(thing):
-            touched[content.case] = None
-    for share in scene.case.shares if act.mirrored else ():
-        if share.coffin in act.mentions():
-            touched |= dict.fromkeys(share.cases)
-    touched.pop(scene.case.number, None)
+def concerned(act: Act, *scenes: Scene) -> list[str]:
+    """The other cases an act touches: those it names, and those whose things it has to do with.
+
+    Those are the owners of what it names, of what that lies in or holds, and of what shares a
+    coffin with it, in any of the scenes: as it was when it happened, and as it is now. A
+    correction touches whatever the struck entry stands in, too.
+    """
+    touched = dict.fromkeys(act.cases())
+    for scene in scenes if act.mirrored else ():
+        for thing in act.mentions():
+            for near in (thing, *(t.id for t in (*scene.around(thing), *scene.within(thing)))):
+                touched[case_of(near)] = None
+                touched[scene.owner(near).associated.get(near, case_of(near))] = None
+        for share in scene.case.shares:
+            if share.coffin in act.mentions():
+                touched |= dict.fromkeys(share.cases)
+        struck = getattr(act, "strikes", None)
+        for event in scene.case.events if struck else ():
+            touched |= dict.fromkeys(event.act.in_cases if event.origin == struck else ())
+    touched.pop(scenes[0].case.number, None)
     return list(touched)
+
+
+def made_known(act: Act, scene: Scene) -> tuple[Known, ...]:
+    """What the cases an act touches need to be told: what it names is and where, and outwards."""
+    told: dict[str, Thing] = {}
+    new = act.introduces()
+    for thing in act.mentions():
+        for near in (scene.find(thing), *scene.around(thing)):
+            if near is not None and near.id not in new:
+                told[near.id] = near
+    return tuple(Known.of(thing) for thing in told.values())
 
 
 def upsets(scene: Scene, events: Sequence[Event], new: Event) -> Iterator[Objection]:
     """What the new entry, in its place in time, would make impossible that is recorded later.
 
     Each later act is judged twice, in the history without the new entry and with it; an objection
-    that only the second raises is the new entry's doing.
+    that only the second raises is the new entry's doing. What nobody could find to be so excludes
+    the new entry: one of the two is wrong, and recording both would leave a thing nowhere.
     """
     before = {_key(e): e for e in standing(events)[0]}
     after = {_key(e): e for e in standing([*events, new])[0]}
@@ -104,15 +123,10 @@ def upsets(scene: Scene, events: Sequence[Event], new: Event) -> Iterator[Object
     changed = fold(scene.case.id, scene.case.number, ())
     for key, event in sorted((before | after).items(), key=lambda pair: pair[1].moment):
         if event.moment > since and key in before and key in after:
-            then = _codes(event, replace(scene, case=old))
-            now = _codes(event, replace(scene, case=changed))
-            for code in sorted(now - then):
-                yield Objection(
-                    "contradicts-later",
-                    f"entry {event.number} ({event.act.kind}) could not have been ({code})"
-                    " had this been so",
-                    f"correct entry {event.number} first, or record this with --found",
-                )
+            then = _objections(event, replace(scene, case=old))
+            now = _objections(event, replace(scene, case=changed))
+            for code in sorted(now.keys() - then.keys()):
+                yield _contradiction(event, now[code])
         if key not in before and event.number != new.number:
             yield from event.act.objections(replace(scene, case=changed))
         if key in before:
@@ -126,6 +140,22 @@ def _key(event: Event) -> tuple[int, datetime, datetime]:
     return event.number, event.recorded_at, event.occurred_at
 
 
-def _codes(event: Event, scene: Scene) -> set[str]:
+def _objections(event: Event, scene: Scene) -> dict[str, Objection]:
     at_that_time = replace(scene, occurred_at=event.occurred_at, persons=event.persons)
-    return {o.code for o in event.act.objections(at_that_time)}
+    return {o.code: o for o in event.act.objections(at_that_time)}
+
+
+def _contradiction(event: Event, raised: Objection) -> Objection:
+    later = f"entry {event.number} ({event.act.kind})"
+    if raised.findable:
+        return Objection(
+            "contradicts-later",
+            f"{later} could not have been ({raised.code}) had this been so",
+            f"correct entry {event.number} first, or record this with --found",
+        )
+    return Objection(
+        "excludes-later",
+        f"{later} and this cannot both have been ({raised.code})",
+        f"correct entry {event.number} first",
+        findable=False,
+    )

@@ -12,15 +12,21 @@ from continuity.care.refusal import Objection
 from continuity.care.things import (
     GONE,
     HOLDS_THINGS,
+    AtPlace,
+    CaseNumber,
     Digest,
     Form,
+    Inside,
     Intention,
     ItemRef,
     PersonalField,
     Power,
+    Slug,
     Text,
     ThingId,
     ThingKind,
+    Whereabouts,
+    WithHolder,
     case_of,
 )
 
@@ -53,6 +59,35 @@ class Scene:
         """The thing as its own case knows it."""
         return self.owner(thing).things.get(thing)
 
+    def around(self, thing: str) -> list[Thing]:
+        """What a thing is in, and so on outwards, each as its own case knows it."""
+        chain: list[Thing] = []
+        inner = self.find(thing)
+        while inner and isinstance(inner.where, Inside):
+            inner = self.find(inner.where.thing)
+            if inner is None or inner in chain:
+                break
+            chain.append(inner)
+        return chain
+
+    def within(self, thing: str) -> list[Thing]:
+        """What a thing holds at any depth, each container's contents as its own case knows them."""
+        found: dict[str, Thing] = {}
+        open_ends = [thing]
+        while open_ends:
+            container = open_ends.pop()
+            for content in self.owner(container).contents(container):
+                if content.id not in found and content.id != thing:
+                    found[content.id] = content
+                    open_ends.append(content.id)
+        return list(found.values())
+
+    def resting(self, thing: str) -> Whereabouts | None:
+        """Where the outermost container of a thing is, or the thing itself; None if unknown."""
+        chain = self.around(thing)
+        outermost = chain[-1] if chain else self.find(thing)
+        return outermost.where if outermost else None
+
     def shared(self, thing: str) -> bool:
         """Whether a recorded authority lets this case use another case's coffin."""
         return any(share.coffin == thing for share in self.case.shares)
@@ -76,6 +111,39 @@ class NewThing(Strict):
     intention: Intention | None = Field(None, description="for an effect: what is to become of it")
 
 
+class Known(NewThing):
+    """A thing as its own case knows it, told to another case that has to do with it."""
+
+    place: Slug | None = None
+    within: ThingId | None = None
+    holder: Slug | None = None
+    accepted: bool = True
+
+    @classmethod
+    def of(cls, thing: Thing) -> Self:
+        """What the thing's own case knows of it now."""
+        where = thing.where
+        return cls(
+            thing=thing.id,
+            what=thing.what,
+            form=thing.form,
+            description=thing.description,
+            organ=thing.organ,
+            place=where.place if isinstance(where, AtPlace) else None,
+            within=where.thing if isinstance(where, Inside) else None,
+            holder=where.holder if isinstance(where, WithHolder) else None,
+            accepted=where.accepted if isinstance(where, WithHolder) else True,
+        )
+
+    def where(self) -> Whereabouts | None:
+        """Where it was then; None if it was gone, or was never seen."""
+        if self.place:
+            return AtPlace(self.place)
+        if self.within:
+            return Inside(self.within)
+        return WithHolder(self.holder, self.accepted) if self.holder else None
+
+
 class Act(Strict):
     """What an entry of one kind says. The fields of every kind stand in the published schema.
 
@@ -93,7 +161,19 @@ class Act(Strict):
         (),
         description="objections it was recorded in spite of, as found to be so; the register's",
     )
+    in_cases: tuple[CaseNumber, ...] = Field(
+        (),
+        description="where it touches several cases: those whose chains it stands in, the one it"
+        " was recorded in first; the register's",
+    )
+    known: tuple[Known, ...] = Field(
+        (),
+        description="where it touches several cases: what each thing was and where, as its own"
+        " case knew it before; the register's",
+    )
 
+    filled_in: ClassVar[tuple[str, ...]] = ("despite", "in_cases", "known")
+    """The fields that only the register fills in."""
     for_house: ClassVar[bool] = False
     """Whether the kind belongs into the register's own chain rather than a case's."""
     mirrored: ClassVar[bool] = True
@@ -180,18 +260,18 @@ def handling(scene: Scene, things: tuple[str, ...]) -> Iterator[Objection]:
         thing = scene.find(thing_id)
         if thing is None:
             continue
-        if isinstance(thing.where, GONE):
+        resting = scene.resting(thing_id)
+        if isinstance(resting, GONE):
             yield Objection(
                 "already-gone",
                 f"{thing_id} ({thing.description}) has already left under its own number",
                 "check the label; if it is here all the same, record it with --found",
             )
             continue
-        holder = scene.owner(thing_id).holder(thing_id)
-        if holder != "here":
+        if isinstance(resting, WithHolder):
             yield Objection(
                 "not-here",
-                f"{thing_id} ({thing.description}) is recorded with {holder}",
+                f"{thing_id} ({thing.description}) is recorded with {resting.holder}",
                 "record that it came back (returned) before handling it",
             )
 
@@ -209,8 +289,7 @@ def wrong_case(scene: Scene, thing: str) -> Iterator[Objection]:
 
 def reachable(scene: Scene, thing: str) -> Iterator[Objection]:
     """What is shut in cannot be taken in hand before what it is in was opened."""
-    case = scene.owner(thing)
-    for outer in case.containers_of(thing) if thing in case.things else ():
+    for outer in scene.around(thing):
         if outer.shut:
             yield Objection(
                 "shut-in",
@@ -239,7 +318,7 @@ def going_into(scene: Scene, things: tuple[str, ...], into: str) -> Iterator[Obj
             f"{into} ({target.description}) is recorded closed",
             f"record that {into} was opened first",
         )
-    around = {into, *(t.id for t in scene.owner(into).containers_of(into))}
+    around = {into, *(t.id for t in scene.around(into))}
     for thing in things:
         if thing in around:
             yield Objection(
@@ -253,6 +332,7 @@ def going_into(scene: Scene, things: tuple[str, ...], into: str) -> Iterator[Obj
 __all__ = [
     "Act",
     "Digest",
+    "Known",
     "NewThing",
     "Objection",
     "Scene",

@@ -95,8 +95,10 @@ class Corrected(Act):
         return {"kind": act.kind, **act.details()}
 
     def replacement(self) -> Act | None:
-        """The act that is read in the struck entry's place."""
-        return None if self.instead is None else _read(self.instead)
+        """The act that is read in the struck entry's place, in every case this touches."""
+        if self.instead is None:
+            return None
+        return _read(self.instead).model_copy(update={"in_cases": self.in_cases})
 
     def mentions(self) -> tuple[str, ...]:
         """What the act read instead mentions."""
@@ -109,19 +111,34 @@ class Corrected(Act):
         return act.introduces() if act else ()
 
     def settle(self, scene: Scene) -> Self:
-        """Fill the act read instead in; its new things take the struck entry's numbers."""
+        """Name the struck entry as every case knows it, and fill the act read instead in.
+
+        Its new things take the struck entry's numbers, and its time holds where none is given.
+        """
+        struck = [e for e in scene.case.events if self.strikes in (e.leaf, e.mirrors)]
+        if not struck:
+            return self
+        found = self.model_copy(update={"strikes": struck[0].origin})
         act = self.replacement()
         if act is None:
-            return self
-        struck = (e for e in scene.case.events if self.strikes in (e.leaf, e.mirrors))
+            return found
         fresh = tuple(thing for event in struck for thing in event.act.introduces())
         settled = act.settle(replace(scene, fresh=fresh))
-        return self.model_copy(update={"instead": {"kind": act.kind, **settled.details()}})
+        return found.model_copy(
+            update={
+                "instead": {"kind": act.kind, **settled.details()},
+                "happened_at": self.happened_at or struck[0].occurred_at,
+            }
+        )
+
+    def cases(self) -> tuple[str, ...]:
+        """The cases that the act read instead names."""
+        act = self.replacement()
+        return act.cases() if act else ()
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """The struck entry must stand in this case, not yet struck."""
-        known = {e.leaf for e in scene.case.events} | {e.mirrors for e in scene.case.events}
-        if self.strikes not in known:
+        if self.strikes not in {e.origin for e in scene.case.events}:
             yield Objection(
                 "no-such-entry",
                 f"case {scene.case.number} has no standing entry with this leaf",

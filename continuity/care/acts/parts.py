@@ -29,9 +29,6 @@ from continuity.care.things import (
     Slug,
     Text,
     ThingId,
-    Unseen,
-    Whereabouts,
-    WithHolder,
     case_of,
 )
 
@@ -158,7 +155,15 @@ class Joined(Act):
         yield from handling(scene, self.mentions())
         for thing_id in self.mentions():
             yield from reachable(scene, thing_id)
+        around = _one_with_or_in(scene, self.to)
         for thing_id in self.things:
+            if thing_id in around:
+                yield Objection(
+                    "inside-itself",
+                    f"{self.to} is in or one with {thing_id}, which cannot become part of it",
+                    "name as `to` what they have become part of",
+                    findable=False,
+                )
             held = scene.owner(thing_id).contents(thing_id)
             if held:
                 yield Objection(
@@ -168,35 +173,14 @@ class Joined(Act):
                 )
 
 
-class Known(NewThing):
-    """A thing as its first case knows it, told to the case it turns out to belong to."""
-
-    place: Slug | None = None
-    within: ThingId | None = None
-    holder: Slug | None = None
-
-    @classmethod
-    def of(cls, thing: Thing) -> Self:
-        """What the thing's own case knows of it now."""
-        where = thing.where
-        return cls(
-            thing=thing.id,
-            what=thing.what,
-            form=thing.form,
-            description=thing.description,
-            organ=thing.organ,
-            place=where.place if isinstance(where, AtPlace) else None,
-            within=where.thing if isinstance(where, Inside) else None,
-            holder=where.holder if isinstance(where, WithHolder) else None,
-        )
-
-    def where(self) -> Whereabouts:
-        """Where it was then."""
-        if self.place:
-            return AtPlace(self.place)
-        if self.within:
-            return Inside(self.within)
-        return WithHolder(self.holder, accepted=True) if self.holder else Unseen()
+def _one_with_or_in(scene: Scene, thing_id: str) -> list[str]:
+    """What a thing is in or part of, and what that is, and so on."""
+    chain: list[str] = []
+    thing = scene.find(thing_id)
+    while thing and isinstance(thing.where, Inside | PartOf) and thing.where.thing not in chain:
+        chain.append(thing.where.thing)
+        thing = scene.find(thing.where.thing)
+    return chain
 
 
 class Associated(Act):
@@ -207,7 +191,6 @@ class Associated(Act):
     to_case: CaseNumber
     authority: Text
     document: Digest | None = None
-    known: tuple[Known, ...] = Field((), description="filled in by the register")
 
     def mentions(self) -> tuple[str, ...]:
         """The things."""
@@ -217,33 +200,13 @@ class Associated(Act):
         """The case they belong to from here on."""
         return (self.to_case,)
 
-    def settle(self, scene: Scene) -> Self:
-        """Fill in what their first case knows of them."""
-        found = (scene.find(thing_id) for thing_id in self.things)
-        return self.model_copy(update={"known": tuple(Known.of(t) for t in found if t)})
-
     def apply(self, case: Case, event: Event) -> None:
-        """They belong to that case, which learns what they are and where."""
-        for known in self.known:
-            if known.thing and case_of(known.thing) != case.number:
-                if known.within:
-                    case.know(known.within, event.moment)
-                case.add(
-                    Thing(
-                        id=known.thing,
-                        what=known.what,
-                        description=known.description,
-                        came=event.moment,
-                        where=known.where(),
-                        form=known.form,
-                        organ=known.organ,
-                        receipt="associated",
-                        moved=event.moment,
-                    )
-                )
+        """They belong to that case, which has learned what they are and where."""
         for thing_id in self.things:
-            case.know(thing_id, event.moment)
+            thing = case.know(thing_id, event.moment)
             case.associated[thing_id] = self.to_case
+            if case.number == self.to_case:
+                thing.receipt = "associated"
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """They must be this case's, and not that case's already."""
