@@ -7,30 +7,36 @@ from __future__ import annotations
 
 import re
 import secrets
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Self
 
+from continuity import publishing
+from continuity.audit.guard import Guard
 from continuity.care import closing
-from continuity.care.acts.house import RegisterStarted
+from continuity.care.acts.house import RegisterRestored, RegisterStarted
+from continuity.care.plan import plan
 from continuity.care.refusal import RefusedError
 from continuity.chains import Chains
 from continuity.errors import InputError, MissingRegisterError
 from continuity.ledger.disclosure import read as read_disclosure
 from continuity.ledger.keyring import REGISTER_CASE
+from continuity.publishing import Published
 from continuity.recording import Receipt, Recorder, Signatory, Stamp
 from continuity.store.sqlite import WAIT, SqliteStore
 
-__all__ = ["Receipt", "RefusedError", "Register", "Signatory", "new_register_id"]
+__all__ = ["Published", "Receipt", "RefusedError", "Register", "Signatory", "new_register_id"]
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
 
     from continuity.care.case import Case, Event
     from continuity.care.house import House
     from continuity.care.intent import Intent
+    from continuity.care.plan import Task
     from continuity.ledger.keys import SigningKey
-    from continuity.store.protocol import Store
+    from continuity.store.protocol import CheckpointRow, Store, Transaction
 
 
 def new_register_id() -> str:
@@ -39,10 +45,22 @@ def new_register_id() -> str:
 
 
 class Register:
-    """A register that is open. Use it in the thread that opened it."""
+    """A register that is open. Use it in the thread that opened it.
 
-    def __init__(self, store: Store, clock: Callable[[], datetime] | None = None) -> None:
+    Args:
+        store: where it is kept.
+        clock: what tells the hour; None asks the system.
+        guard: holds its last checkpoint in a second place; behind or beside it nothing is recorded.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        clock: Callable[[], datetime] | None = None,
+        guard: Guard | None = None,
+    ) -> None:
         self.store = store
+        self.guard = guard
         self._clock = clock or (lambda: datetime.now(UTC))
         self._chains = Chains()
 
@@ -169,6 +187,22 @@ class Register:
         now = happened_until or known_until or self._clock()
         return closing.check(case, house.policy, now, house=house)
 
+    def plan(
+        self,
+        number: str,
+        *,
+        known_until: datetime | None = None,
+        happened_until: datetime | None = None,
+    ) -> tuple[Task, ...]:
+        """The care steps a case asks for, now or at a moment; the next one first.
+
+        Raises:
+            InputError: there is no such case.
+        """
+        case = self.case(number, known_until=known_until, happened_until=happened_until)
+        now = happened_until or known_until or self._clock()
+        return plan(case, self.house(known_until).policy, now)
+
     def personal_details(self, number: str) -> dict[int, dict[str, str]]:
         """A case's personal details that are kept, by entry number and field.
 
@@ -203,11 +237,72 @@ class Register:
         self, intents: Iterable[Intent], signatories: Sequence[Signatory]
     ) -> list[Receipt]:
         """Record several intents in one transaction: all of them, or none."""
+        receipts = []
+        with self._recording() as (pen, recorder):
+            for intent in intents:
+                self._check_guard(pen, intent, signatories)
+                receipts.append(recorder.record(intent, signatories))
+        return receipts
+
+    def publish(self, signatories: Sequence[Signatory], register_key: SigningKey) -> Published:
+        """Record the case index, and sign the checkpoint that covers it.
+
+        Args:
+            signatories: the person or station that publishes.
+            register_key: the register's own key.
+
+        Raises:
+            InputError: the key is not the register's.
+            RefusedError: the signatories may not publish.
+            BehindGuardError: the register is behind its guard, or the guard could not be moved on.
+            RegisterError: the register cannot be used; nothing was signed.
+        """
+        self._must_be_own(register_key)
+        with self._recording() as (pen, recorder):
+            held = self.guard.check(pen) if self.guard else None
+            published = publishing.publish(pen, recorder, signatories, register_key)
+        self._advance_guard(held, published.checkpoint.note)
+        return published
+
+    def checkpoint(self, register_key: SigningKey) -> CheckpointRow:
+        """Sign the tree as it is, without a case index; raises what `publish` does."""
+        self._must_be_own(register_key)
+        with self.store.writing() as pen:
+            held = self.guard.check(pen) if self.guard else None
+            signed = publishing.sign_tree(pen, register_key)
+        self._advance_guard(held, signed.note)
+        return signed
+
+    @contextmanager
+    def _recording(self) -> Iterator[tuple[Transaction, Recorder]]:
         touched: set[str] = set()
         try:
             with self.store.writing() as pen:
-                recorder = Recorder(pen, self._chains, self._clock, touched)
-                return [recorder.record(intent, signatories) for intent in intents]
+                yield pen, Recorder(pen, self._chains, self._clock, touched)
         except BaseException:
             self._chains.forget(touched)
             raise
+
+    def _check_guard(
+        self, pen: Transaction, intent: Intent, signatories: Sequence[Signatory]
+    ) -> None:
+        """A register behind its guard records nothing but that it was restored, by two."""
+        act = intent.act
+        if isinstance(act, RegisterRestored):
+            publishing.check_restoring(act, self._chains.house(pen), signatories)
+            if self.guard is not None:
+                held = self.guard.held()
+                if (act.guard_size, act.guard_root) != (held.size, held.root.hex()):
+                    raise InputError("guard_size, guard_root: they are not what the guard holds")
+        elif self.guard is not None:
+            self.guard.check(pen)
+
+    def _advance_guard(self, held: bytes | None, note: bytes) -> None:
+        # After the commit: a guard ahead of what is on the disk would lock a sound register out. If
+        # the machine stops in between, the guard lags by one checkpoint, and the next moves it on.
+        if self.guard is not None:
+            self.guard.advance(held, note)
+
+    def _must_be_own(self, register_key: SigningKey) -> None:
+        if str(register_key.verify_key) != self.house().register_key:
+            raise InputError(f"key {register_key.reference}: not this register's present key")

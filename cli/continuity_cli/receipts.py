@@ -34,5 +34,5 @@ def line(receipt: Receipt) -> str:
 def teller(*, as_json: bool) -> Callable[[Receipt], None]:
     """What prints a receipt: for a person, or for a program."""
     if as_json:
-        return lambda receipt: click.echo(json.dumps(answer(receipt), ensure_ascii=False))
+        return lambda receipt: click.echo(json.dumps(answer(receipt)))
     return lambda receipt: click.echo(line(receipt))
