@@ -112,8 +112,13 @@ class Register:
         return cls.start(SqliteStore.create(path, register_id), firm, register_key, director)
 
     @classmethod
-    def open(cls, path: Path | str, *, wait: float = WAIT) -> Self:
+    def open(cls, path: Path | str, *, wait: float = WAIT, guard: Path | None = None) -> Self:
         """Open a register that exists.
+
+        Args:
+            path: the register's file.
+            wait: seconds to wait for another program's lock.
+            guard: the file that holds its last checkpoint in a second place, if the firm keeps one.
 
         Raises:
             RegisterError: it is missing, locked for too long, damaged or newer.
@@ -122,7 +127,7 @@ class Register:
         if not store.head().size:
             store.close()
             raise MissingRegisterError(f"{path}: the register was never started; remove the files")
-        return cls(store)
+        return cls(store, guard=Guard(guard) if guard else None)
 
     @property
     def id(self) -> str:

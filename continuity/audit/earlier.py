@@ -44,12 +44,7 @@ class Earlier:
 
     def frontier(self) -> tuple[bytes, ...]:
         """The complete subtrees of the record up to there, largest first, as they are stored."""
-        nodes, start = [], 0
-        for level in reversed(range(self.size.bit_length())):
-            if self.size >> level & 1:
-                nodes.append((level, start >> level))
-                start += 1 << level
-        return tuple(self._reads.read_hashes(nodes))
+        return merkle.frontier(self.size, self._reads.read_hashes)
 
     def before(self, entry: Checked) -> tuple[int, bytes] | None:
         """The length and head of a case before its first new entry, proved by the old tree."""

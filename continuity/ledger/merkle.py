@@ -223,6 +223,18 @@ def completed_nodes(
     return nodes, (*stack, node)
 
 
+def frontier(size: int, read: HashReader) -> tuple[bytes, ...]:
+    """Read the frontier of a tree of `size` leaves, largest subtree first; not verified.
+
+    Raises:
+        FormatError: The reader does not give what it was asked for.
+    """
+    hashes = tuple(read(_cover(0, size)))
+    if len(hashes) != size.bit_count() or any(len(found) != HASH_BYTES for found in hashes):
+        raise FormatError("The tree's stored hashes are incomplete.")
+    return hashes
+
+
 def root_of_frontier(frontier: Sequence[bytes]) -> bytes:
     """Fold a frontier (largest subtree first) into the tree's root."""
     if not frontier:
