@@ -106,7 +106,7 @@ class Recorder:
             if touched and (touched.goes_on_after(occurred_at) or act.kind == "corrected"):
                 draft = _draft(act, touched, occurred_at, now, persons)
                 there = replace(scene, case=touched.at(None, occurred_at))
-                objections += rules.upsets(there, touched.events, draft)
+                objections += rules.upsets(there, touched.events, draft, first=touched is chain)
         act = _despite(act, objections, intent)
         if others:
             cases = (scene.case.number or act.opens(), *others)

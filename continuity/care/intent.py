@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from continuity.care.acts.base import Act
 from continuity.care.entries import read_act
 from continuity.care.things import case_of, is_case_number
 from continuity.care.times import parse_time
@@ -14,8 +15,6 @@ from continuity.errors import InputError
 
 if TYPE_CHECKING:
     from datetime import datetime
-
-    from continuity.care.acts.base import Act
 
 MAX_BYTES = 65_535
 ENVELOPE = ("case", "occurred_at", "found")
@@ -50,8 +49,10 @@ def read_intent(fields: dict[str, Any]) -> Intent:
     case = fields.pop("case", None)
     occurred_at = fields.pop("occurred_at", None)
     found = fields.pop("found", False)
-    if "despite" in fields:
-        raise InputError("despite: only the register fills this in; give found instead")
+    for name in Act.filled_in:
+        if name in fields:
+            instead = "; give found instead" if name == "despite" else ""
+            raise InputError(f"{name}: only the register fills this in{instead}")
     if case is not None and not (isinstance(case, str) and is_case_number(case)):
         raise InputError(f"case {case!r}: a case number is capitals, digits and hyphens")
     if not isinstance(found, bool):

@@ -109,12 +109,15 @@ def made_known(act: Act, scene: Scene) -> tuple[Known, ...]:
     return tuple(Known.of(thing) for thing in told.values())
 
 
-def upsets(scene: Scene, events: Sequence[Event], new: Event) -> Iterator[Objection]:
+def upsets(
+    scene: Scene, events: Sequence[Event], new: Event, *, first: bool = True
+) -> Iterator[Objection]:
     """What the new entry, in its place in time, would make impossible that is recorded later.
 
     Each later act is judged twice, in the history without the new entry and with it; an objection
     that only the second raises is the new entry's doing. What nobody could find to be so excludes
-    the new entry: one of the two is wrong, and recording both would leave a thing nowhere.
+    the new entry: one of the two is wrong, and recording both would leave a thing nowhere. What a
+    correction says instead is judged in the first of the chains that it touches.
     """
     before = {_key(e): e for e in standing(events)[0]}
     after = {_key(e): e for e in standing([*events, new])[0]}
@@ -127,7 +130,7 @@ def upsets(scene: Scene, events: Sequence[Event], new: Event) -> Iterator[Object
             now = _objections(event, replace(scene, case=changed))
             for code in sorted(now.keys() - then.keys()):
                 yield _contradiction(event, now[code])
-        if key not in before and event.number != new.number:
+        if first and key not in before and event.number != new.number:
             yield from event.act.objections(replace(scene, case=changed))
         if key in before:
             old.apply(event)
@@ -142,7 +145,19 @@ def _key(event: Event) -> tuple[int, datetime, datetime]:
 
 def _objections(event: Event, scene: Scene) -> dict[str, Objection]:
     at_that_time = replace(scene, occurred_at=event.occurred_at, persons=event.persons)
-    return {o.code: o for o in event.act.objections(at_that_time)}
+    return {o.code: o for o in (*event.act.objections(at_that_time), *_never_came(event, scene))}
+
+
+def _never_came(event: Event, scene: Scene) -> Iterator[Objection]:
+    for thing in event.act.mentions():
+        known = scene.find(thing)
+        if thing not in event.act.introduces() and (known is None or known.receipt == "mentioned"):
+            yield Objection(
+                "never-came",
+                f"{thing} is in no earlier entry",
+                "record its receipt",
+                findable=False,
+            )
 
 
 def _contradiction(event: Event, raised: Objection) -> Objection:
