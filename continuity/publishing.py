@@ -50,6 +50,9 @@ class CaseIndex:
     size: int
 
 
+NO_INDEX = CaseIndex((merkle.EMPTY_ROOT,) * BUCKETS, 0, 0)
+
+
 def publish(
     pen: Transaction, recorder: Recorder, signatories: Sequence[Signatory], key: SigningKey
 ) -> Published:
@@ -137,16 +140,15 @@ def _last_index(reads: Reads) -> CaseIndex:
     """The index last recorded, if the roots kept are its own; else an empty one."""
     kept = reads.bucket_roots()
     stored = None if kept is None else reads.entry_at(kept[0])
-    if kept is not None and stored is not None and stored.kind == "cases-indexed":
-        size, joined = kept
+    if kept is None or stored is None or stored.kind != "cases-indexed":
+        return NO_INDEX
+    size, joined = kept
+    if len(joined) == BUCKETS * HASH_BYTES:
         roots = tuple(joined[n : n + HASH_BYTES] for n in range(0, len(joined), HASH_BYTES))
         details = read_entry(stored.note)[0].details
-        if len(roots) == BUCKETS and (size, caseindex.index_root(roots).hex()) == (
-            details["size"],
-            details["root"],
-        ):
+        if (details["size"], details["root"]) == (size, caseindex.index_root(roots).hex()):
             return CaseIndex(roots, details["count"], size)
-    return CaseIndex((merkle.EMPTY_ROOT,) * BUCKETS, 0, 0)
+    return NO_INDEX
 
 
 def _hash_again(reads: Reads, last: CheckpointRow | None) -> tuple[bytes, ...]:
