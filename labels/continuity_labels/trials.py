@@ -215,9 +215,11 @@ A trial counts as read if at least one decoder returns the label's own code. The
 book turned away; *wrong* would be codes it accepted that are another label's.
 
 Error correction restores codewords, not the three finder patterns by which a reader finds the
-symbol at all: a drop that blots one out is beyond it, however small, and there the 95 are
-missed. What mends it: bands and folded tags carry the symbol twice, and the groups are printed
-for typing. *Beyond* marks amounts that no claim covers: they show where reading ends.
+symbol at all: a drop that blots one out is beyond it, however small, and where drops may fall
+anywhere the 95 are missed. What mends it: bands and folded tags carry the symbol twice, and the
+groups are printed for typing. *Beyond* marks amounts that no claim covers: they show where
+reading ends. Pictures show one symbol with 3 mm around it, at the printer's resolution or 300
+dpi, whichever is less.
 
 Every amount is a house model of the damage, stated in `continuity_labels.damage`; none is a
 published one, save the 7, 15, 25 and 30 % of codewords of ISO/IEC 18004.
