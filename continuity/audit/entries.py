@@ -154,7 +154,8 @@ class EntryChecker:
             return None
         touches: tuple[str, ...] = ()
         if act.mirrored and not act.for_house:
-            touches = tuple(dict.fromkeys((*act.cases(), *map(case_of, act.mentions()))))
+            named = (*act.in_cases, *act.cases(), *map(case_of, act.mentions()))
+            touches = tuple(dict.fromkeys(named))
         return Meaning(act.opens(), act.labels(), touches)
 
     def _read_original(self, leaf: bytes) -> tuple[bytes, Entry] | None:

@@ -63,6 +63,7 @@ _BROKEN = {
     "not-the-pinned-key": "the key given is none of this register's own",
     "rewritten": "the register does not continue a checkpoint that was kept outside",
     "shorter-than-held": "the register is shorter than a checkpoint that was kept outside",
+    "receipt-differs": "the receipt's own proof does not lead to its checkpoint",
     "forked": "two checkpoints, both signed by the register, contradict each other",
     "cosignature-wrong": "a known witness's cosignature does not fit",
     "time-stamp-wrong": "a time stamp does not fit the checkpoint or its authority",
