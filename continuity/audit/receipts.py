@@ -11,7 +11,7 @@ import base64
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from continuity.audit.authority import read_authority
+from continuity.audit.authority import pinned, read_authority
 from continuity.audit.checkpoints import Checkpoints
 from continuity.audit.report import Anchor, Finding
 from continuity.audit.trust import Held, Trust
@@ -70,6 +70,11 @@ class Receipt:
         """Give leaf, position, proof and checkpoint for a QR code; None where they do not fit."""
         data = checkpoints.format_proof(self.position, self.proof, self.checkpoint, self.leaf)
         return compact(data)
+
+    @property
+    def held(self) -> Held:
+        """The checkpoint it was given under, for a whole verification to rest on."""
+        return Held(self.checkpoint, "the bearer of the receipt", "receipt")
 
     def as_json(self) -> dict[str, Any]:
         """Give the receipt as JSON holds it."""
@@ -190,7 +195,8 @@ def verify_receipt(
     """Hold a receipt against today's register.
 
     The receipt's own checkpoint gives size and root; that today's register begins with that tree is
-    computed from its stored nodes, and the entry is hashed from its bytes.
+    computed from its stored nodes, and the entry is hashed from its bytes. A whole verification
+    with `Receipt.held` among what it trusts hashes every other entry as well.
 
     Raises:
         FormatError: It is not a receipt.
@@ -204,13 +210,13 @@ def verify_receipt(
     size = reads.head().size
     roots = {given.size: _root(reads, given.size)} if given.size <= size else {}
     judge = Checkpoints(reads.register, authority, trust, size, roots, None)
-    held = receipt if isinstance(receipt, Held) else Held(receipt.checkpoint, "the bearer")
-    findings = [one for one in judge.held(held, note, given) if not isinstance(one, Anchor)]
+    held = receipt if isinstance(receipt, Held) else receipt.held
+    is_pinned, _, findings = pinned(reads.register, authority, trust)
+    findings += [one for one in judge.held(held, note, given) if not isinstance(one, Anchor)]
     if isinstance(receipt, Receipt):
         findings += _entry(receipt, given, reads)
     position = receipt.position if isinstance(receipt, Receipt) else None
-    pinned = trust.register_key is not None
-    return ReceiptVerdict(size, position, given.size, pinned, tuple(findings))
+    return ReceiptVerdict(size, position, given.size, is_pinned, tuple(findings))
 
 
 def _entry(receipt: Receipt, given: Checkpoint, reads: Reads) -> list[Finding]:
