@@ -17,6 +17,9 @@ check: $(READY)  ## format, lint, types, import directions
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
+label-trials: $(READY)  ## read damaged labels back with two decoders; writes labels/TRIALS.md
+	$(BIN)/python -m continuity_labels.trials --write labels/TRIALS.md
+
 format: $(READY)
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
