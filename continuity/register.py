@@ -15,8 +15,10 @@ from continuity import publishing
 from continuity.audit.guard import Guard
 from continuity.care import closing
 from continuity.care.acts.house import RegisterRestored, RegisterStarted
+from continuity.care.counting import Count, count
 from continuity.care.plan import plan
 from continuity.care.refusal import RefusedError
+from continuity.care.things import case_of
 from continuity.chains import Chains
 from continuity.errors import InputError, MissingRegisterError
 from continuity.ledger.disclosure import read as read_disclosure
@@ -28,7 +30,7 @@ from continuity.store.sqlite import WAIT, SqliteStore
 __all__ = ["Published", "Receipt", "RefusedError", "Register", "Signatory", "new_register_id"]
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
     from pathlib import Path
 
     from continuity.care.case import Case, Event
@@ -207,6 +209,17 @@ class Register:
         case = self.case(number, known_until=known_until, happened_until=happened_until)
         now = happened_until or known_until or self._clock()
         return plan(case, self.house(known_until).policy, now)
+
+    def count(self, place: str, seen: Collection[str]) -> Count:
+        """Compare what was scanned at a place with what every case records there.
+
+        Raises:
+            InputError: a thing that was scanned is of no case here.
+        """
+        for thing in seen:
+            if thing not in self.case(case_of(thing)).things:
+                raise InputError(f"thing {thing}: no such thing in this register; check the label")
+        return count((self.case(number) for number in self.case_numbers()), place, seen)
 
     def personal_details(self, number: str) -> dict[int, dict[str, str]]:
         """A case's personal details that are kept, by entry number and field.

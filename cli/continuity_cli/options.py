@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from continuity.care.times import parse_time
-from continuity_cli.paths import keys_folder
+from continuity_cli.paths import Files, keys_folder
 from continuity_cli.signing import Signing
 
 if TYPE_CHECKING:
@@ -32,13 +32,31 @@ class Moment(click.ParamType[Any]):
             self.fail(f"{value!r}: {error}", param, ctx)
 
 
-register = click.option(
-    "--register",
-    "register_file",
-    type=click.Path(path_type=Path),
-    envvar="CONTINUITY_REGISTER",
-    help="The register's file; else CONTINUITY_REGISTER, else one in the platform's data folder.",
-)
+def register(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--register` and `--guard`: the command is called with `files`."""
+
+    @click.option(
+        "--register",
+        "register_given",
+        type=click.Path(path_type=Path),
+        envvar="CONTINUITY_REGISTER",
+        help="The register's file; else CONTINUITY_REGISTER, else one in the platform's data"
+        " folder.",
+    )
+    @click.option(
+        "--guard",
+        "guard_given",
+        type=click.Path(path_type=Path),
+        envvar="CONTINUITY_GUARD",
+        help="The file, best on another device, that holds the register's last checkpoint; else"
+        " CONTINUITY_GUARD, else none.",
+    )
+    @wraps(command)
+    def kept(*args: Any, register_given: Path | None, guard_given: Path | None, **rest: Any) -> Any:
+        return command(*args, files=Files.of(register_given, guard_given), **rest)
+
+    return kept
+
 
 as_json = click.option(
     "--json", "as_json", is_flag=True, help="Answer in JSON; `continuity schema` says its shape."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from continuity.register import Register
@@ -22,9 +23,24 @@ def data_folder() -> Path:
     return user_data_path("continuity", appauthor=False)
 
 
-def register_path(given: Path | None) -> Path:
-    """The register's file: as given, or in the platform's data folder."""
-    return given or data_folder() / REGISTER_FILE
+@dataclass(frozen=True, slots=True)
+class Files:
+    """Where a register lies.
+
+    Attributes:
+        register: its file.
+        guard: the file that holds its last checkpoint in a second place, if the firm keeps one.
+        given: whether somebody said where, rather than leaving it to the platform.
+    """
+
+    register: Path
+    guard: Path | None = None
+    given: bool = True
+
+    @classmethod
+    def of(cls, register: Path | None, guard: Path | None) -> Files:
+        """As given, or in the platform's data folder."""
+        return cls(register or data_folder() / REGISTER_FILE, guard, register is not None)
 
 
 def keys_folder(given: Path | None) -> Path:
@@ -33,12 +49,12 @@ def keys_folder(given: Path | None) -> Path:
 
 
 @contextmanager
-def opened(given: Path | None) -> Iterator[Register]:
+def opened(files: Files) -> Iterator[Register]:
     """The register, open; it must exist, for only `start` makes one.
 
     Raises:
         RegisterError: it is missing, locked for too long, damaged or newer.
     """
-    register = Register.open(register_path(given))
+    register = Register.open(files.register, guard=files.guard)
     with register.store:
         yield register

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from continuity.care.acts.base import Act
-from continuity.care.entries import read_act
-from continuity.care.things import case_of, is_case_number
+from continuity.care.entries import KINDS, read_act
+from continuity.care.entries import schema as acts_schema
+from continuity.care.things import CASE_NUMBER, case_of, is_case_number
 from continuity.care.times import parse_time
 from continuity.errors import InputError
 
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 MAX_BYTES = 65_535
-ENVELOPE = ("case", "occurred_at", "found")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +82,41 @@ def _belongs_to(act: Act, case: str | None) -> str | None:
     if case is None:
         raise InputError(f"case: {act.kind} needs the case it belongs to")
     return case
+
+
+def schema() -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of an intent: an act with its envelope, one shape a kind."""
+    union = acts_schema()
+    for kind, name in union["discriminator"]["mapping"].items():
+        shape = union["$defs"][name.rpartition("/")[2]]
+        fields: dict[str, Any] = shape["properties"]
+        for filled_in in ("despite", "known"):
+            fields.pop(filled_in, None)
+        envelope = dict(_ENVELOPE_SCHEMA)
+        if KINDS[kind].for_house:
+            del envelope["case"]
+        shape["properties"] = fields | envelope
+        needed = [field for field in shape.get("required", []) if field != "number"]
+        shape["required"] = ["kind", *needed]
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Intent", **union}
+
+
+_ENVELOPE_SCHEMA: dict[str, Any] = {
+    "case": {
+        "type": "string",
+        "pattern": f"^{CASE_NUMBER}$",
+        "description": "the case it goes into; else that of the first thing it names",
+    },
+    "occurred_at": {
+        "type": "string",
+        "format": "date-time",
+        "description": "when it happened, with its offset from UTC; else now",
+    },
+    "found": {
+        "type": "boolean",
+        "description": "it is found to be so, whatever the rules say; opens an irregularity",
+    },
+}
 
 
 def read_line(line: bytes | str) -> Intent:

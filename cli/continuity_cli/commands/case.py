@@ -17,10 +17,10 @@ from continuity_cli.words import closed, held, local, sighted, table, titled, wh
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
-    from pathlib import Path
 
     from continuity_cli.answers.case import Answer, EntryAnswer, IrregularityAnswer
     from continuity_cli.answers.things import ThingAnswer
+    from continuity_cli.paths import Files
 
 
 @click.command()
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 @options.register
 def command(
     case: str,
-    register_file: Path | None,
+    files: Files,
     known: datetime | None,
     happened: datetime | None,
     *,
@@ -44,7 +44,7 @@ def command(
 
     CASE is its number, one of its things, or a scanned label.
     """
-    with opened(register_file) as register:
+    with opened(files) as register:
         asked = Asked.of(register, case, known, happened)
         folded = asked.read(register)
         told = answer(folded, asked)

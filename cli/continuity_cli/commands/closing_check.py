@@ -18,9 +18,9 @@ from continuity_cli.words import local, titled
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from datetime import datetime
-    from pathlib import Path
 
     from continuity_cli.answers.closing_check import Answer, FindingAnswer
+    from continuity_cli.paths import Files
 
 _FRAMES = {"clear": ("=", "green"), "not clear": ("X", "red")}
 _OVER = ("!", "yellow")
@@ -34,7 +34,7 @@ _OVER = ("!", "yellow")
 @options.register
 def command(
     case: str,
-    register_file: Path | None,
+    files: Files,
     known: datetime | None,
     happened: datetime | None,
     *,
@@ -45,7 +45,7 @@ def command(
     CASE is its number, one of its things, or a scanned label. The exit status is 0 only if the
     verdict is clear. The check records nothing; `record closing-check-signed` signs it.
     """
-    with opened(register_file) as register:
+    with opened(files) as register:
         asked = Asked.of(register, case, known, happened)
         verdict = register.closing_check(asked.case, known_until=known, happened_until=happened)
     told = answer(verdict, asked)

@@ -18,9 +18,9 @@ from continuity_cli.words import local, table, titled
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
-    from pathlib import Path
 
     from continuity_cli.answers.custody import Answer, TransferAnswer
+    from continuity_cli.paths import Files
 
 
 @click.command()
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 @options.register
 def command(
     case: str,
-    register_file: Path | None,
+    files: Files,
     known: datetime | None,
     happened: datetime | None,
     *,
@@ -40,7 +40,7 @@ def command(
 
     CASE is its number, one of its things, or a scanned label. `here` is the firm itself.
     """
-    with opened(register_file) as register:
+    with opened(files) as register:
         asked = Asked.of(register, case, known, happened)
         folded = asked.read(register)
     told = answer(folded, replayed(folded), asked)

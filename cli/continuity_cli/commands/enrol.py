@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from continuity.register import Register
+    from continuity_cli.paths import Files
     from continuity_cli.signing import Signing
 
 ROLES = ("director", "mortician", "assistant", "auditor", "station", "witness")
@@ -43,7 +44,7 @@ ROLES = ("director", "mortician", "assistant", "auditor", "station", "witness")
 @options.signing
 @keymaking.no_passphrase
 def command(
-    register_file: Path | None,
+    files: Files,
     signing: Signing,
     person: str,
     *,
@@ -67,7 +68,7 @@ def command(
         raise click.UsageError("--compromised-since goes with --revoke")
     if person == REGISTER and not replace:
         keymaking.must_be_a_person(person)
-    with opened(register_file) as register:
+    with opened(files) as register:
         by = signing.signatories()
         if revoke:
             old = _reference(register, person)

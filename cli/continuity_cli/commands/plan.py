@@ -16,9 +16,9 @@ from continuity_cli.words import local, table, titled
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
-    from pathlib import Path
 
     from continuity_cli.answers.plan import Answer, TaskAnswer
+    from continuity_cli.paths import Files
 
 
 @click.command()
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 @options.register
 def command(
     case: str,
-    register_file: Path | None,
+    files: Files,
     known: datetime | None,
     happened: datetime | None,
     *,
@@ -39,7 +39,7 @@ def command(
     CASE is its number, one of its things, or a scanned label. The steps are common practice; local
     codes, safety data sheets and licensed practice decide.
     """
-    with opened(register_file) as register:
+    with opened(files) as register:
         asked = Asked.of(register, case, known, happened)
         tasks = register.plan(asked.case, known_until=known, happened_until=happened)
     told = answer(tasks, asked)

@@ -15,9 +15,8 @@ from continuity_cli.paths import opened
 from continuity_cli.receipts import teller
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from continuity.care.acts.base import Act
+    from continuity_cli.paths import Files
     from continuity_cli.signing import Signing
 
 ELSEWHERE = {
@@ -90,12 +89,10 @@ def _kind_command(kind: type[Act]) -> click.Command:
     @options.register
     @options.signing
     @options.as_json
-    def record(
-        register_file: Path | None, signing: Signing, *, as_json: bool, **given: Any
-    ) -> None:
+    def record(files: Files, signing: Signing, *, as_json: bool, **given: Any) -> None:
         envelope = {n: given[n] for n in ("case", "occurred_at", "found") if given.get(n)}
         fields = {**envelope, **fields_of(kind, given)}
-        with opened(register_file) as register:
+        with opened(files) as register:
             intent = intent_of(register, from_options(register, fields))
             teller(as_json=as_json)(register.record(intent, signing.signatories()))
 
@@ -144,10 +141,10 @@ def _envelope() -> list[click.Option]:
 @options.signing
 @options.as_json
 def _from_file(
-    register_file: Path | None, signing: Signing, file: str, *, keep_going: bool, as_json: bool
+    files: Files, signing: Signing, file: str, *, keep_going: bool, as_json: bool
 ) -> int:
     """Record intents from JSON Lines; stop at the first that is wrong or refused."""
-    with opened(register_file) as register:
+    with opened(files) as register:
         signatories = signing.signatories()
         tell = teller(as_json=as_json)
         return record_lines(register, file, signatories, tell, keep_going=keep_going)
