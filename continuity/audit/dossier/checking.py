@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from continuity.audit.anchors import judge
 from continuity.audit.dossier.completeness import check_index, check_seen
 from continuity.audit.dossier.details import check_details
 from continuity.audit.dossier.verdict import Report
+from continuity.audit.outside import judge_quorum
+from continuity.audit.report import Anchor
 from continuity.audit.trust import Trust
 from continuity.errors import FormatError
 from continuity.ledger import merkle
@@ -18,6 +21,7 @@ from continuity.ledger.chain import ChainChecker, Entry, check_signatures, read_
 from continuity.ledger.checkpoint import Checkpoint
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE, REGISTER_ROLE
 from continuity.ledger.note import Note, SignatureError, verify
+from continuity.store.protocol import Cosignature
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -42,7 +46,7 @@ def check(dossier: Dossier, trust: Trust | None = None) -> Report:
     _follow_register(dossier, checkpoint, report)
     _check_pins(dossier, trust, report)
     if checkpoint:
-        _check_signature(dossier, checkpoint, report)
+        _check_signature(dossier, checkpoint, trust, report)
     _follow_case(dossier, checkpoint, report)
     if checkpoint:
         check_index(dossier, checkpoint, report)
@@ -185,7 +189,9 @@ def _check_pins(dossier: Dossier, trust: Trust, report: Report) -> None:
         report.add("not-the-pinned-key", sentence)
 
 
-def _check_signature(dossier: Dossier, checkpoint: Checkpoint, report: Report) -> None:
+def _check_signature(
+    dossier: Dossier, checkpoint: Checkpoint, trust: Trust, report: Report
+) -> None:
     keys = [
         enrolment.key
         for enrolment in report.keyring.enrolments()
@@ -197,6 +203,21 @@ def _check_signature(dossier: Dossier, checkpoint: Checkpoint, report: Report) -
         report.add("checkpoint-signature", str(error))
         return
     report.checkpoint = checkpoint
+    _judge_anchors(dossier, checkpoint, trust, report)
+
+
+def _judge_anchors(dossier: Dossier, checkpoint: Checkpoint, trust: Trust, report: Report) -> None:
+    """What others said of the checkpoint, by the keys and authorities the reader brings along."""
+    kept = [Cosignature(checkpoint.size, a.kind, a.blob) for a in dossier.attestations]
+    anchors = []
+    for word in judge(Note.parse(dossier.checkpoint or b""), checkpoint.size, kept, trust):
+        if isinstance(word, Anchor):
+            anchors.append(word)
+        else:
+            report.add(word.code, word.sentence)
+    for finding in judge_quorum(anchors, trust):
+        report.add(finding.code, finding.sentence)
+    report.anchors = tuple(anchors)
 
 
 def _add(report: Report, code: str, sentence: str, one: Placed, entry: Entry) -> None:

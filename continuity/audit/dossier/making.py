@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
+from continuity.audit.anchors import COSIGNATURE
 from continuity.audit.dossier.completeness import INDEX_KIND
 from continuity.audit.dossier.details import personal_of
 from continuity.audit.dossier.what import (
@@ -28,6 +29,8 @@ from continuity.ledger import caseindex, merkle
 from continuity.ledger.caseindex import BUCKETS, CaseProof, CaseRecord
 from continuity.ledger.chain import Entry, read_entry
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE
+from continuity.ledger.merkle import HASH_BYTES
+from continuity.ledger.note import Note
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -93,8 +96,8 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
         made_with=made_with(),
         register=reads.register,
         case=head.case_id,
-        checkpoint=checkpoint.note if checkpoint else None,
-        attestations=_attestations(reads, checkpoint),
+        checkpoint=_cosigned(reads, checkpoint) if checkpoint else None,
+        attestations=_attestations(reads, checkpoint) if checkpoint else (),
         index=index,
         entries=tuple(_placed(reads, read, size, proved) for read in case),
         register_entries=tuple(_placed(reads, read, size, proved) for read in own),
@@ -140,10 +143,22 @@ def _details(
     return tuple(shown), tuple(withheld)
 
 
-def _attestations(reads: Reads, checkpoint: CheckpointRow | None) -> tuple[Attestation, ...]:
-    if checkpoint is None:
-        return ()
-    return tuple(Attestation(c.kind, c.blob) for c in reads.cosignatures(checkpoint.size))
+def _cosigned(reads: Reads, checkpoint: CheckpointRow) -> bytes:
+    """The checkpoint's note with the cosignatures that are kept beside it."""
+    note = Note.parse(checkpoint.note)
+    lines = list(note.signatures)
+    for row in reads.cosignatures(checkpoint.size):
+        if row.kind == COSIGNATURE:
+            lines += Note.parse(note.text + b"\n" + row.blob).signatures
+    return Note(note.text, tuple(dict.fromkeys(lines))).encode()
+
+
+def _attestations(reads: Reads, checkpoint: CheckpointRow) -> tuple[Attestation, ...]:
+    return tuple(
+        Attestation(row.kind, row.blob)
+        for row in reads.cosignatures(checkpoint.size)
+        if row.kind != COSIGNATURE
+    )
 
 
 def _index(
@@ -155,19 +170,26 @@ def _index(
         return None
     number = entries[-1].entry.number
     covered = entries[-1].stored.position
-    buckets = [_bucket(reads, byte, covered) for byte in range(BUCKETS)]
-    roots = [caseindex.bucket_root(bucket) for bucket in buckets]
+    roots = _roots(reads, covered)
 
     def word(chain_id: str, chain: list[_Read]) -> Indexed | None:
         length = sum(read.stored.position < covered for read in chain)
         if not length:
             return None
-        return indexed(
-            length, caseindex.prove(chain_id, buckets[caseindex.bucket_of(chain_id)], roots)
-        )
+        bucket = _bucket(reads, caseindex.bucket_of(chain_id), covered)
+        return _indexed(length, caseindex.prove(chain_id, bucket, roots))
 
     register = word(REGISTER_CASE, own)
     return Index(number, word(case_id, case), register) if register else None
+
+
+def _roots(reads: Reads, covered: int) -> list[bytes]:
+    """The roots of all buckets as that index had them: those kept, or computed again."""
+    kept = reads.bucket_roots()
+    if kept is not None and kept[0] == covered and len(kept[1]) == BUCKETS * HASH_BYTES:
+        starts = range(0, BUCKETS * HASH_BYTES, HASH_BYTES)
+        return [kept[1][start : start + HASH_BYTES] for start in starts]
+    return [caseindex.bucket_root(_bucket(reads, byte, covered)) for byte in range(BUCKETS)]
 
 
 def _bucket(reads: Reads, byte: int, covered: int) -> list[CaseRecord]:
@@ -193,7 +215,7 @@ def _last_before(chain: Iterable[Stored], covered: int) -> Stored | None:
     return last
 
 
-def indexed(length: int, proof: CaseProof) -> Indexed:
+def _indexed(length: int, proof: CaseProof) -> Indexed:
     """An index's proof as a dossier carries it: without what the reader computes."""
     return Indexed(
         length, proof.member.position, proof.bucket_size, proof.member.path, proof.index_path

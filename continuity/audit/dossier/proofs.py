@@ -53,11 +53,14 @@ def proof(story: Story) -> list[Element]:
             h("code", '<script type="application/json" id="dossier">'),
             " and ",
             h("code", "</script>"),
-            ", and its format is published as `continuity-dossier/1`. `continuity verify FILE --key"
-            " KEY` reads it, checks it with the key you give, and makes this page anew to compare"
-            " its words.",
+            ", and its format is published as ",
+            h("code", "continuity-dossier/1"),
+            ". The command ",
+            h("code", "continuity verify FILE"),
+            " reads it, checks it with the keys you give, and makes this page anew to compare its"
+            " words.",
         ),
-        h("h3", "The register's own entries, verbatim"),
+        h("h3", "The register's own entries, verbatim", id="own"),
         h(
             "p",
             "Keys, places, holders and policy: every entry of the register's own chain, so that no"
@@ -121,7 +124,9 @@ def _checkpoint(story: Story) -> list[Element]:
             h(
                 "p",
                 f"Beside it lie {len(story.dossier.attestations)} attestations ({kinds}); this page"
-                " does not check them, `continuity verify` does.",
+                " does not check them, ",
+                h("code", "continuity verify"),
+                " does.",
             )
         )
     return parts

@@ -112,8 +112,8 @@ def _verdict() -> Element:
         h("h2", "Does this file hold?", id="verdict-heading"),
         h(
             "p",
-            "Not checked: the script in this file did not run. Check it with"
-            " `continuity verify FILE`, or open it in a browser that runs scripts.",
+            "Not checked: the script in this file did not run. Check the file with the command"
+            " continuity verify, or open it in a browser that runs scripts.",
             id="verdict-words",
             role="status",
         ),
@@ -350,7 +350,9 @@ def _history(story: Story) -> list[Element]:
             "p",
             "In the order of recording; times as they were stated, UTC. Number, time, kind and"
             " recorder are compared with the entries when this page checks itself; the sentences"
-            " are compared by `continuity verify`.",
+            " are compared by ",
+            h("code", "continuity verify"),
+            ".",
             class_="aside",
         ),
         h(

@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.drawing import WIDTH, Box, Drawing, Line, Mark, Text, shorten
 from continuity.audit.dossier.visible import visible
-from continuity.care.things import GONE, AtPlace, Inside, Unseen, WithHolder, natural
+from continuity.care.things import AtPlace, Inside, PartOf, Unseen, WithHolder, natural
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from datetime import datetime
 
     from continuity.audit.dossier.story import Stay, Story
+    from continuity.care.things import Whereabouts
 
     Across = Callable[[datetime], float]
 
@@ -31,6 +32,8 @@ LONG = 6 * 60
 """Minutes without any entry from which on the stretch is named."""
 APART = 58
 """Least distance between two dates, in units."""
+NOW = 84
+"""Width kept free at the right for what lasts, in units."""
 NARROW = 24
 """Least width of a stretch that is named, or of a bar with words on it, in units."""
 
@@ -71,7 +74,7 @@ def _scale(moments: list[datetime]) -> Across:
         minutes = (after - before).total_seconds() / 60
         places[after] = places[before] + 1 + log2(1 + minutes / 5)
     longest = max(places.values(), default=0) or 1
-    usable = WIDTH - LEFT - 24
+    usable = WIDTH - LEFT - NOW
     return lambda moment: LEFT + places.get(moment, longest) / longest * usable
 
 
@@ -89,7 +92,7 @@ def _dates(moments: list[datetime], across: Across, bottom: float) -> list[Mark]
             minutes = int((moment - before).total_seconds() // 60)
             if minutes >= LONG and x - across(before) > NARROW:
                 middle = (x + across(before)) / 2
-                marks.append(Text(middle, TOP - 34, _span(minutes), "span", "middle"))
+                marks.append(Text(middle, TOP - 34, f"{_span(minutes)} silent", "span", "middle"))
     return marks
 
 
@@ -118,32 +121,40 @@ def _is_gap(stay: Stay) -> bool:
 
 def _bar(stay: Stay, y: float, across: Across) -> list[Mark]:
     x = across(stay.since.at)
-    end = across(stay.until.at) if stay.until else WIDTH - 6
-    if isinstance(stay.where, GONE):
-        return [Line(((x, y), (x, y + BAR)), "end"), Text(x + 4, y + BAR - 3, "gone", "tiny")]
-    width = max(end - x, 1.5)
-    look, words = _look(stay)
-    thin = look == "inside"
-    inset = 4 if thin else 0
-    marks: list[Mark] = [Box(x, y + inset, width, BAR - 2 * inset, look, 0 if thin else 2, words)]
+    end = across(stay.until.at) if stay.until else WIDTH
+    look, words = _look(stay.where)
+    if look == "end":
+        return [
+            Line(((x, y), (x, y + BAR)), "end"),
+            Text(x + 5, y + BAR - 3.5, shorten(words, WIDTH - x - 5, 9.5), "tiny"),
+        ]
+    width = max(end - x - 1, 1.5)
+    marks: list[Mark] = [Box(x, y, width, BAR, look, 2, words)]
     if width > NARROW:
         label = shorten(words, width - 8, 9.5)
-        marks.append(Text(x + 4, y + BAR - 3.5, label, f"on-{look}", room=width - 6))
+        marks.append(Text(x + 5, y + BAR - 3.5, label, f"on-{look}", room=width - 6))
     return marks
 
 
-def _look(stay: Stay) -> tuple[str, str]:
-    match stay.where:
+def _look(where: Whereabouts) -> tuple[str, str]:
+    match where:
         case AtPlace(place):
             return "place", visible(place)
         case Inside(thing):
-            return "inside", f"in .{visible(thing.rpartition('.')[2])}"
+            return "inside", f"in {_short(thing)}"
         case WithHolder(holder, accepted):
-            if accepted:
-                return "holder", visible(holder)
-            return "gap", f"{visible(holder)}, not signed"
-        case _:
+            signed = "" if accepted else ", not signed"
+            return "holder" if accepted else "gap", f"{visible(holder)}{signed}"
+        case PartOf(thing):
+            return "end", f"joined to {_short(thing)}"
+        case Unseen():
             return "gap", "not seen"
+        case _:
+            return "end", type(where).__name__.lower()
+
+
+def _short(thing: str) -> str:
+    return f".{visible(thing.rpartition('.')[2])}"
 
 
 def _sightings(story: Story, row: Mapping[str, float], across: Across) -> list[Mark]:
@@ -163,15 +174,14 @@ def _legend(y: float) -> list[Mark]:
         ("place", "at a place of the firm"),
         ("inside", "inside another thing"),
         ("holder", "with a holder outside"),
-        ("gap", "nobody has signed, or not seen"),
+        ("gap", "gap: not signed, or not seen"),
+        ("sighting", "label scanned"),
+        ("break", "break in custody"),
     ):
-        inset = 4 if look == "inside" else 0
-        marks.append(Box(x, y + inset, 24, BAR - 2 * inset, look))
-        marks.append(Text(x + 30, y + BAR - 3, words, "lane"))
-        x += 44 + len(words) * 6.2
-    marks.append(Line(((x + 6, y + 4), (x + 6, y + BAR)), "sighting"))
-    marks.append(Text(x + 14, y + BAR - 3, "label scanned", "lane"))
-    x += 106
-    marks.append(Line(((x + 6, y), (x + 6, y + BAR)), "break"))
-    marks.append(Text(x + 14, y + BAR - 3, "break in custody", "lane"))
+        wide = look not in ("sighting", "break")
+        marks.append(
+            Box(x + 1, y, 22, BAR, look) if wide else Line(((x + 6, y + 3), (x + 6, y + BAR)), look)
+        )
+        marks.append(Text(x + (29 if wide else 12), y + BAR - 3.5, words, "tiny"))
+        x += (38 if wide else 24) + len(words) * 5.5
     return marks

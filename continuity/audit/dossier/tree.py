@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from continuity.audit.dossier.story import Story
     from continuity.care.case import Thing
 
+TOP = 42
 ROW = 30
 STEP = 26
 LEFT = 18
@@ -27,7 +28,7 @@ SIZE = 13
 def draw_tree(story: Story) -> Drawing:
     """Draw one row for each thing: a mark for its kind, its number, what it is, where it is."""
     rows = _rows(story)
-    height = {thing.id: (index + 1) * ROW for index, (thing, _) in enumerate(rows)}
+    height = {thing.id: TOP + index * ROW for index, (thing, _) in enumerate(rows)}
     marks: list[Mark] = [
         Text(LEFT - 10, 14, "Thing, under what it came from", "head"),
         Text(WHERE, 14, "Where it is now", "head"),
@@ -42,7 +43,7 @@ def draw_tree(story: Story) -> Drawing:
         "Things and their descent",
         f"{len(rows)} things; {born} came from another of them, {joined} joined to another again."
         " The table below says the same in words.",
-        (len(rows) + 1) * ROW,
+        TOP + len(rows) * ROW,
         tuple(marks),
     )
 

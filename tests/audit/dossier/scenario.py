@@ -10,10 +10,8 @@ from typing import Any
 from continuity.audit.dossier.making import Choice, make
 from continuity.audit.dossier.what import Dossier
 from continuity.care.intent import read_intent
-from continuity.ledger import caseindex, checkpoint, merkle
-from continuity.ledger.caseindex import BUCKETS, CaseRecord
 from continuity.ledger.keys import SigningKey
-from continuity.recording import Receipt, Recorder, Stamp
+from continuity.recording import Receipt
 from continuity.register import Register, Signatory
 from continuity.store.memory import MemoryStore
 
@@ -61,35 +59,8 @@ class Firm:
 
     def publish(self) -> None:
         """Record the case index and sign a checkpoint over it."""
-        with self.register.store.writing() as pen:
-            size = pen.head().size
-            buckets = [
-                [
-                    CaseRecord(
-                        caseindex.case_digest(h.case_id), h.length, h.head, h.position + 1
-                    )
-                    for h in pen.case_heads_in_bucket(byte)
-                ]
-                for byte in range(BUCKETS)
-            ]
-            root = caseindex.index_root([caseindex.bucket_root(b) for b in buckets])
-            intent = read_intent(
-                {
-                    "kind": "cases-indexed",
-                    "root": root.hex(),
-                    "count": sum(map(len, buckets)),
-                    "size": size,
-                }
-            )
-            recorder = Recorder(pen, self.register._chains, lambda: self.now, set())
-            director = self.people["d1"]
-            recorder.write("register", intent.act, Stamp(self.now, self.now, "d1", (director.key,)))
-            head = pen.head()
-            root = merkle.root_of_frontier(head.frontier)
-            note = checkpoint.sign(
-                checkpoint.Checkpoint(REGISTER, head.size, root), self.register_key
-            )
-            pen.put_checkpoint(head.size, root, note.encode())
+        self.wait(1)
+        self.register.publish([self.people["d1"]], self.register_key)
 
     def dossier(self, *fields: str, everything: bool = False) -> Dossier:
         """The first case's dossier, showing these personal details."""
@@ -164,10 +135,15 @@ def receive(firm: Firm) -> None:
             {"what": "effect", "description": "ring of yellow metal", "intention": "release"},
         ],
     )
-    firm.tell("received", giver="coroner", place="cold-room", items=[
-        {"what": "container", "form": "coffin", "description": "oak coffin"},
-        {"what": "container", "form": "pouch", "description": "pouch for effects"},
-    ])
+    firm.tell(
+        "received",
+        giver="coroner",
+        place="cold-room",
+        items=[
+            {"what": "container", "form": "coffin", "description": "oak coffin"},
+            {"what": "container", "form": "pouch", "description": "pouch for effects"},
+        ],
+    )
     firm.tell(
         "identified",
         by="m1 m2",
@@ -179,7 +155,9 @@ def receive(firm: Firm) -> None:
             {"what": "mortuary-number"},
         ],
     )
-    firm.tell("inspected", thing=BODY, leak=True, odour=False, suture="sound", photograph=PHOTOGRAPH)
+    firm.tell(
+        "inspected", thing=BODY, leak=True, odour=False, suture="sound", photograph=PHOTOGRAPH
+    )
     firm.tell("put-in", things=[RING], into=POUCH, scanned=True)
     firm.tell("moved", things=[POUCH], place="safe", scanned=True)
 
@@ -190,9 +168,13 @@ def treat(firm: Firm) -> None:
     firm.tell("opened", thing=BODY, reason="leak")
     firm.tell("taken-out", things=[BAG], place="shelf-3", scanned=True)
     firm.tell("opened", thing=BAG, reason="to treat the viscera", seal_found="88142")
-    firm.tell("separated", thing=VISCERA, into=[
-        {"what": "specimen", "description": "tissue block sent back", "place": "shelf-3"},
-    ])
+    firm.tell(
+        "separated",
+        thing=VISCERA,
+        into=[
+            {"what": "specimen", "description": "tissue block sent back", "place": "shelf-3"},
+        ],
+    )
     firm.tell("cared-for", thing=VISCERA, step="immersed", product="fluid", millilitres=3000)
     firm.tell("cared-for", after=300, thing=VISCERA, step="drained")
     firm.tell("weighed", thing=VISCERA, grams=6420)
@@ -203,17 +185,39 @@ def treat(firm: Firm) -> None:
     firm.tell("joined", things=[LIMB], to=BODY)
     firm.tell("cared-for", thing=BODY, step="sutured")
     firm.tell("handed-over", things=[f"{CASE}.9"], taker="pathologist", authority="letter 3")
-    firm.tell("released", things=[RING], relation="daughter", authority="next of kin",
-              identity_checked=True, signed=True,
-              personal={"recipient": "Ilse Brandauer (invented)"}) if False else None
+    firm.tell(
+        "released",
+        things=[RING],
+        relation="daughter",
+        authority="next of kin",
+        identity_checked=True,
+        signed=True,
+        personal={"recipient": "Ilse Brandauer (invented)"},
+    )
+    wrong = firm.tell("weighed", thing=BODY, grams=81_000)
+    firm.tell(
+        "corrected",
+        strikes=wrong.leaf,
+        reason="the scale was not set to nought",
+        instead={"kind": "weighed", "thing": BODY, "grams": 68_400},
+    )
 
 
 def other_case(firm: Firm) -> None:
     """A second case, so that the index has a neighbour."""
-    firm.record("case-opened", case="2026-0002", disposition="cremation",
-                personal={"name": "Benno Achleitner (invented)"})
-    firm.record("received", case="2026-0002", giver="coroner", place="cold-room",
-                items=[{"what": "decedent", "description": "adult"}])
+    firm.record(
+        "case-opened",
+        case="2026-0002",
+        disposition="cremation",
+        personal={"name": "Benno Achleitner (invented)"},
+    )
+    firm.record(
+        "received",
+        case="2026-0002",
+        giver="coroner",
+        place="cold-room",
+        items=[{"what": "decedent", "description": "adult"}],
+    )
 
 
 def whole() -> Firm:

@@ -1,0 +1,112 @@
+"""Reads a dossier's file, page or machine part alone, and verifies it.
+
+A hostile file is refused or found wanting; it never crashes this, nor costs more than time in
+proportion to its length, which is capped.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.audit.dossier.checking import check
+from continuity.audit.dossier.making import made_with
+from continuity.audit.dossier.page import CLOSES, OPENS, write_page
+from continuity.audit.dossier.what import MAX_BYTES, Dossier
+from continuity.errors import FormatError, InputError
+from continuity.ledger import canonical
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from continuity.audit.dossier.verdict import Report
+    from continuity.audit.trust import Trust
+
+MAX_FILE_BYTES = 4 * MAX_BYTES
+"""Longest file read, in bytes: a page holds each entry twice, and words about it."""
+
+MAX_COMPARED = 20_000
+"""Most entries whose page is made anew and compared: adding a case up is not linear in it."""
+
+_LESS_THAN = b"\\u003c"
+
+
+def is_dossier(data: bytes) -> bool:
+    """Whether a file's bytes look like a dossier's: a page, or a machine part."""
+    start = data[:64].lstrip()
+    return OPENS in data or (start.startswith(b"{") and b'"continuity-dossier/' in data)
+
+
+def read_file(path: Path) -> bytes:
+    """Read a dossier's file.
+
+    Raises:
+        InputError: It cannot be read, or is too long.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(MAX_FILE_BYTES + 1)
+    except OSError as error:
+        raise InputError(f"{path}: {error.strerror}") from None
+    if len(data) > MAX_FILE_BYTES:
+        raise InputError(f"{path}: longer than {MAX_FILE_BYTES} bytes; no dossier is")
+    return data
+
+
+def read_dossier(data: bytes) -> Dossier:
+    """Find the machine part in a file's bytes, and read it; nothing is verified.
+
+    Raises:
+        FormatError: The file holds no machine part, more than one, or one not to the letter.
+    """
+    if not data.lstrip().startswith(b"<"):
+        return Dossier.decode(data.strip())
+    _, found, rest = data.partition(OPENS)
+    if not found or OPENS in rest:
+        raise FormatError("The page holds no machine part, or more than one.")
+    inside, closed, _ = rest.partition(CLOSES)
+    if not closed:
+        raise FormatError("The page's machine part does not end.")
+    value = canonical.parse(inside, max_bytes=MAX_BYTES)
+    if not isinstance(value, dict):
+        raise FormatError("The page's machine part is not an object.")
+    dossier = Dossier.of(value)
+    if dossier.encode().replace(b"<", _LESS_THAN) != inside:
+        raise FormatError("The page's machine part is not in canonical form.")
+    return dossier
+
+
+def verify(data: bytes, trust: Trust | None = None) -> Report:
+    """Verify a dossier's bytes: its machine part, and that the page around it says the same.
+
+    Args:
+        data: The file's bytes.
+        trust: The keys and authorities the reader had from elsewhere; None: none at all.
+
+    Raises:
+        FormatError: The bytes are no dossier that this program knows.
+    """
+    dossier = read_dossier(data)
+    report = check(dossier, trust)
+    if data.lstrip().startswith(b"<"):
+        _compare_page(data, dossier, report)
+    return report
+
+
+def _compare_page(data: bytes, dossier: Dossier, report: Report) -> None:
+    """Make the page anew from its machine part; not one byte may differ."""
+    if len(dossier.entries) + len(dossier.register_entries) > MAX_COMPARED:
+        report.add("page-too-large", f"Its page holds more than {MAX_COMPARED} entries.")
+        return
+    if dossier.made_with != made_with():
+        sentence = f"The page was made with {dossier.made_with}; this is {made_with()}."
+        report.add("page-of-another-version", f"{sentence} Its words were not compared.")
+        return
+    if not report.sound:
+        return  # what is not sound is not told again, and its page cannot be right
+    try:
+        again = write_page(dossier)
+    except (FormatError, RecursionError) as error:
+        report.add("act-unreadable", str(error) or "An entry is nested too deeply.")
+        return
+    if again != data:
+        report.add("page-differs", "The page is not the one its machine part makes.")
