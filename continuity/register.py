@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 import secrets
 from contextlib import contextmanager
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Self
 
 from continuity import publishing
@@ -20,6 +19,7 @@ from continuity.care.plan import plan
 from continuity.care.refusal import RefusedError
 from continuity.care.things import case_of
 from continuity.chains import Chains
+from continuity.clock import now as the_hour
 from continuity.errors import InputError, MissingRegisterError
 from continuity.ledger.disclosure import read as read_disclosure
 from continuity.ledger.keyring import REGISTER_CASE
@@ -31,6 +31,7 @@ __all__ = ["Published", "Receipt", "RefusedError", "Register", "Signatory", "new
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+    from datetime import datetime
     from pathlib import Path
 
     from continuity.care.case import Case, Event
@@ -63,7 +64,7 @@ class Register:
     ) -> None:
         self.store = store
         self.guard = guard
-        self._clock = clock or (lambda: datetime.now(UTC))
+        self._clock = clock or the_hour
         self._chains = Chains()
 
     @classmethod
