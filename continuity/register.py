@@ -3,6 +3,9 @@
 What is acknowledged is on the disk.
 """
 
+# Whoever scans at a door waits for this module: what recording does not need is imported where it
+# is used.
+
 from __future__ import annotations
 
 import re
@@ -10,12 +13,7 @@ import secrets
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Self
 
-from continuity import publishing
-from continuity.audit.guard import Guard
-from continuity.care import closing
 from continuity.care.acts.house import RegisterRestored, RegisterStarted
-from continuity.care.counting import Count, count
-from continuity.care.plan import plan
 from continuity.care.refusal import RefusedError
 from continuity.care.things import case_of
 from continuity.chains import Chains
@@ -23,22 +21,25 @@ from continuity.clock import now as the_hour
 from continuity.errors import InputError, MissingRegisterError
 from continuity.ledger.disclosure import read as read_disclosure
 from continuity.ledger.keyring import REGISTER_CASE
-from continuity.publishing import Published
 from continuity.recording import Receipt, Recorder, Signatory, Stamp
 from continuity.store.sqlite import WAIT, SqliteStore
 
-__all__ = ["Published", "Receipt", "RefusedError", "Register", "Signatory", "new_register_id"]
+__all__ = ["Receipt", "RefusedError", "Register", "Signatory", "new_register_id"]
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
     from datetime import datetime
     from pathlib import Path
 
+    from continuity.audit.guard import Guard
     from continuity.care.case import Case, Event
+    from continuity.care.closing import Verdict
+    from continuity.care.counting import Count
     from continuity.care.house import House
     from continuity.care.intent import Intent
     from continuity.care.plan import Task
     from continuity.ledger.keys import SigningKey
+    from continuity.publishing import Published
     from continuity.store.protocol import CheckpointRow, Store, Transaction
 
 
@@ -130,7 +131,11 @@ class Register:
         if not store.head().size:
             store.close()
             raise MissingRegisterError(f"{path}: the register was never started; remove the files")
-        return cls(store, guard=Guard(guard) if guard else None)
+        if guard is None:
+            return cls(store)
+        from continuity.audit.guard import Guard  # noqa: PLC0415 - see above
+
+        return cls(store, guard=Guard(guard))
 
     @property
     def id(self) -> str:
@@ -184,12 +189,14 @@ class Register:
         *,
         known_until: datetime | None = None,
         happened_until: datetime | None = None,
-    ) -> closing.Verdict:
+    ) -> Verdict:
         """The closing check of a case, now or at a moment.
 
         Raises:
             InputError: there is no such case.
         """
+        from continuity.care import closing  # noqa: PLC0415 - see above
+
         case = self.case(number, known_until=known_until, happened_until=happened_until)
         house = self.house(known_until)
         now = happened_until or known_until or self._clock()
@@ -207,6 +214,8 @@ class Register:
         Raises:
             InputError: there is no such case.
         """
+        from continuity.care.plan import plan  # noqa: PLC0415 - see above
+
         case = self.case(number, known_until=known_until, happened_until=happened_until)
         now = happened_until or known_until or self._clock()
         return plan(case, self.house(known_until).policy, now)
@@ -217,6 +226,8 @@ class Register:
         Raises:
             InputError: a thing that was scanned is of no case here.
         """
+        from continuity.care.counting import count  # noqa: PLC0415 - see above
+
         for thing in seen:
             if thing not in self.case(case_of(thing)).things:
                 raise InputError(f"thing {thing}: no such thing in this register; check the label")
@@ -276,6 +287,8 @@ class Register:
             BehindGuardError: the register is behind its guard, or the guard could not be moved on.
             RegisterError: the register cannot be used; nothing was signed.
         """
+        from continuity import publishing  # noqa: PLC0415 - see above
+
         self._must_be_own(register_key)
         with self._recording() as (pen, recorder):
             held = self.guard.check(pen) if self.guard else None
@@ -285,6 +298,8 @@ class Register:
 
     def checkpoint(self, register_key: SigningKey) -> CheckpointRow:
         """Sign the tree as it is, without a case index; raises what `publish` does."""
+        from continuity import publishing  # noqa: PLC0415 - see above
+
         self._must_be_own(register_key)
         with self.store.writing() as pen:
             held = self.guard.check(pen) if self.guard else None
@@ -308,6 +323,8 @@ class Register:
         """A register behind its guard records nothing but that it was restored, by two."""
         act = intent.act
         if isinstance(act, RegisterRestored):
+            from continuity import publishing  # noqa: PLC0415 - see above
+
             publishing.check_restoring(act, self._chains.house(pen), signatories)
             if self.guard is not None:
                 held = self.guard.held()

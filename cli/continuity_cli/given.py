@@ -9,14 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 
-from continuity.care import policy
 from continuity.care.entries import KINDS
 from continuity.care.intent import Intent, read_intent
 from continuity.care.things import CASE_NUMBER
 from continuity.errors import InputError
 from continuity_cli.fields import option_name, shape_of
-from continuity_labels.code import CodeBook
-from continuity_labels.errors import LabelError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,6 +49,9 @@ def thing_of(register: Register, text: str) -> str:
     """
     if _NUMBER.fullmatch(text):
         return text
+    from continuity_labels.code import CodeBook  # noqa: PLC0415 - a number needs no code book
+    from continuity_labels.errors import LabelError  # noqa: PLC0415
+
     try:
         code = CodeBook(register.id).parse(text)
     except LabelError as error:
@@ -127,6 +127,8 @@ def _digest(option: str, path: str | Path) -> str:
 
 
 def _policy(path: str) -> dict[str, Any]:
+    from continuity.care import policy  # noqa: PLC0415 - one kind needs it
+
     try:
         with open(path, encoding="utf-8") as file:  # noqa: PTH123 - as it was given
             text = file.read()
