@@ -102,11 +102,10 @@ class Recorder:
         objections = rules.judge(act, scene)
         others = [] if act.for_house else rules.concerned(act, scene, self._scene_now(scene, chain))
         chains = [self._chains.by_number(self._pen, number) for number in others]
-        for touched in (chain, *chains):
-            if touched and (touched.goes_on_after(occurred_at) or act.kind == "corrected"):
-                draft = _draft(act, touched, occurred_at, now, persons)
-                there = replace(scene, case=touched.at(None, occurred_at))
-                objections += rules.upsets(there, touched.events, draft, first=touched is chain)
+        touched = [c for c in (chain, *chains) if c is not None]
+        if act.kind == "corrected" or any(c.goes_on_after(occurred_at) for c in touched):
+            drafts = [_draft(act, c, occurred_at, now, persons) for c in touched]
+            objections += rules.upsets(scene, drafts)
         act = _despite(act, objections, intent)
         if others:
             cases = (scene.case.number or act.opens(), *others)
@@ -256,10 +255,11 @@ def _must_exist(act: Act, scene: Scene) -> None:
 
 def _draft(
     act: Act, chain: Chain, occurred_at: datetime, now: datetime, persons: tuple[str, ...]
-) -> Event:
-    """The act as the chain's next event, not yet written."""
+) -> rules.History:
+    """The chain, and the act as its next entry, not yet written."""
     number = len(chain.events)
-    return Event(act, chain.case_id, number, occurred_at, now, persons[0], persons, leaf="")
+    event = Event(act, chain.case_id, number, occurred_at, now, persons[0], persons, leaf="")
+    return rules.History(chain.case_id, chain.number, chain.events, event)
 
 
 def _despite(act: Act, objections: Sequence[Objection], intent: Intent) -> Act:

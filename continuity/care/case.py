@@ -49,10 +49,17 @@ class Recorded(Protocol):
 
 @dataclass(frozen=True, slots=True, order=True)
 class Moment:
-    """When something happened; entries of one instant keep the order of their numbers."""
+    """When something happened; entries of one instant keep the order of their numbers.
+
+    Attributes:
+        at: when, UTC.
+        number: the number of the entry it stands under.
+        told: the number of the entry that says so: a correction's, where it is read instead.
+    """
 
     at: datetime
     number: int
+    told: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +76,13 @@ class Event:
     leaf: str
     mirrors: str | None = None
     utc_offset: str = "+00:00"
+    corrected_by: int | None = None
 
     @property
     def moment(self) -> Moment:
         """Where the event stands in the order of what happened."""
-        return Moment(self.occurred_at, self.number)
+        told = self.number if self.corrected_by is None else self.corrected_by
+        return Moment(self.occurred_at, self.number, told)
 
     @property
     def origin(self) -> str:
@@ -441,26 +450,22 @@ class Case:
         return self.things[thing]
 
     def learn(self, known: Known, moment: Moment) -> None:
-        """Take over what another case knows of its own thing, before this case's act on it."""
+        """Take over what another case knew of its own thing, as this case's act was recorded.
+
+        What this case was told later, of an earlier time, is known better.
+        """
         number, where = known.thing or "", known.where()
         if case_of(number) == self.number:
             return
-        mine = self.things.get(number)
-        if mine is None or mine.receipt == "mentioned":
-            self.add(
-                Thing(
-                    id=number,
-                    what=known.what,
-                    description=known.description,
-                    came=moment,
-                    where=where or Unseen(),
-                    form=known.form,
-                    organ=known.organ,
-                    receipt="learned",
-                    moved=moment,
-                )
-            )
-        elif where not in (None, mine.where):
+        mine = self.know(number, moment)
+        if mine.receipt == "mentioned":
+            mine.what = known.what
+            mine.form = known.form
+            mine.description = known.description
+            mine.organ = known.organ
+            mine.receipt = "learned"
+        told = mine.moved.told if mine.moved else -1
+        if where not in (None, mine.where) and told < moment.told:
             mine.move(where, moment)
 
     def add(self, thing: Thing) -> None:
@@ -531,6 +536,7 @@ def _read_instead(place: Event, correction: Event) -> list[Event]:
             leaf=place.leaf,
             mirrors=place.mirrors,
             utc_offset=place.utc_offset,
+            corrected_by=correction.number,
         )
     ]
 

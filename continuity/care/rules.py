@@ -8,20 +8,20 @@ recorded of later moments possible.
 
 from __future__ import annotations
 
+from collections import ChainMap
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from continuity.care.acts.base import Known
-from continuity.care.case import fold, standing
+from continuity.care.case import Event, fold, standing
 from continuity.care.refusal import Objection
 from continuity.care.things import case_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import datetime
 
     from continuity.care.acts.base import Act, Scene
-    from continuity.care.case import Event, Thing
+    from continuity.care.case import Case, Thing
     from continuity.care.house import House
 
 
@@ -109,43 +109,73 @@ def made_known(act: Act, scene: Scene) -> tuple[Known, ...]:
     return tuple(Known.of(thing) for thing in told.values())
 
 
-def upsets(
-    scene: Scene, events: Sequence[Event], new: Event, *, first: bool = True
-) -> Iterator[Objection]:
+class History(NamedTuple):
+    """The chain of a case, and the entry that is to go into it."""
+
+    case_id: str
+    number: str
+    events: Sequence[Event]
+    new: Event
+
+
+Turn = tuple[dict[str, Event], dict[str, Event]]
+"""One act in the chains of the cases it touches: as it stands so far, and with the new entry."""
+
+
+def upsets(scene: Scene, histories: Sequence[History]) -> Iterator[Objection]:
     """What the new entry, in its place in time, would make impossible that is recorded later.
 
-    Each later act is judged twice, in the history without the new entry and with it; an objection
-    that only the second raises is the new entry's doing. What nobody could find to be so excludes
-    the new entry: one of the two is wrong, and recording both would leave a thing nowhere. What a
-    correction says instead is judged in the first of the chains that it touches.
+    Each later act is judged twice, in the histories without the new entry and with it; an
+    objection that only the second raises is the new entry's doing. What nobody could find to be
+    so excludes the new entry: one of the two is wrong, and recording both would leave a thing
+    nowhere. What a correction says instead is judged in its own place.
     """
-    before = {_key(e): e for e in standing(events)[0]}
-    after = {_key(e): e for e in standing([*events, new])[0]}
-    since = min(e.moment for k, e in (before | after).items() if (k in before) != (k in after))
-    old = fold(scene.case.id, scene.case.number, ())
-    changed = fold(scene.case.id, scene.case.number, ())
-    for key, event in sorted((before | after).items(), key=lambda pair: pair[1].moment):
-        if event.moment > since and key in before and key in after:
-            then = _objections(event, replace(scene, case=old))
-            now = _objections(event, replace(scene, case=changed))
+    drafts = [history.new for history in histories]
+    old = {h.number: fold(h.case_id, h.number, ()) for h in histories}
+    changed = {h.number: fold(h.case_id, h.number, ()) for h in histories}
+    differs = False
+    for before, after in _turns(histories):
+        if before and after and differs:
+            event = next(iter(after.values()))
+            then = _objections(event, scene, old)
+            now = _objections(event, scene, changed)
             for code in sorted(now.keys() - then.keys()):
                 yield _contradiction(event, now[code])
-        if first and key not in before and event.number != new.number:
-            yield from event.act.objections(replace(scene, case=changed))
-        if key in before:
-            old.apply(event)
-        if key in after:
-            changed.apply(event)
+        elif after and not before:
+            event = next(iter(after.values()))
+            if event not in drafts:
+                yield from _objections(event, scene, changed).values()
+        differs = differs or not (before and after)
+        for number, event in before.items():
+            old[number].apply(event)
+        for number, event in after.items():
+            changed[number].apply(event)
 
 
-def _key(event: Event) -> tuple[int, datetime, datetime]:
-    # An act that is read instead of a struck one has its number, and its correction's recording.
-    return event.number, event.recorded_at, event.occurred_at
+def _turns(histories: Sequence[History]) -> Iterator[Turn]:
+    """The acts of these chains in the order in which they happened, copies of one together."""
+    turns: dict[Any, Turn] = {}
+    for history in histories:
+        recorded = [e.recorded_at for e in (*history.events, history.new)]
+        for with_new, events in enumerate((history.events, [*history.events, history.new])):
+            for event in standing(events)[0]:
+                order = event.occurred_at, recorded[event.number], event.origin, event.recorded_at
+                turns.setdefault(order, ({}, {}))[with_new][history.number] = event
+    yield from (turns[order] for order in sorted(turns, key=lambda order: order[:2]))
 
 
-def _objections(event: Event, scene: Scene) -> dict[str, Objection]:
-    at_that_time = replace(scene, occurred_at=event.occurred_at, persons=event.persons)
-    return {o.code: o for o in (*event.act.objections(at_that_time), *_never_came(event, scene))}
+def _objections(event: Event, scene: Scene, cases: dict[str, Case]) -> dict[str, Objection]:
+    """What speaks against an act in the case it was recorded in, with the others as they were."""
+    others = ChainMap(cases, scene.others)  # type: ignore[arg-type]
+    first = event.act.in_cases[0] if event.act.in_cases else None
+    scene = replace(
+        scene,
+        case=others[first] if first else next(c for c in cases.values() if c.id == event.case),
+        others=others,
+        occurred_at=event.occurred_at,
+        persons=event.persons,
+    )
+    return {o.code: o for o in (*event.act.objections(scene), *_never_came(event, scene))}
 
 
 def _never_came(event: Event, scene: Scene) -> Iterator[Objection]:
