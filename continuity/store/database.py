@@ -132,6 +132,8 @@ class Database:
     def shed(self) -> None:
         """Rewrite the file and empty its write-ahead log, so that deleted bytes are gone.
 
+        PRAGMA secure_delete is not enough: it leaves the copies of rows that a split page moved.
+
         Raises:
             LockedRegisterError: Somebody reads an older state, whose bytes must stay till then.
         """
