@@ -40,7 +40,7 @@ _MODULES = {
         "returned",
         "sighted",
     ),
-    "containers": ("opened", "sealed", "packaging-discarded", "labelled", "label-voided"),
+    "containers": ("provided", "opened", "sealed", "packaging-discarded", "labelled", "label-voided"),
     "parts": ("separated", "joined", "associated"),
     "treatment": ("cared-for", "weighed"),
     "retention": ("retained", "instructed"),

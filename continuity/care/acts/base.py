@@ -28,10 +28,11 @@ from continuity.care.things import (
     Whereabouts,
     WithHolder,
     case_of,
+    natural,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from datetime import datetime
 
     from continuity.care.case import Case, Event, Thing
@@ -233,6 +234,18 @@ def settle_new(items: tuple[Any, ...], scene: Scene) -> tuple[Any, ...]:
     return tuple(
         item if item.thing else item.model_copy(update={"thing": next(numbers)}) for item in items
     )
+
+
+def numbers_spent(scene: Scene, new: Iterable[str]) -> Iterator[Objection]:
+    """A new thing's number must be new: not used before, nor by an entry that was struck."""
+    for thing in new:
+        if natural(thing)[1] <= scene.case.highest_item:
+            yield Objection(
+                "number-spent",
+                f"{thing} has already been a thing of this case",
+                "leave the number out; the register gives the next one",
+                findable=False,
+            )
 
 
 def settle_refs(refs: tuple[ItemRef, ...], items: tuple[Any, ...]) -> dict[str, str]:

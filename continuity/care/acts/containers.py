@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal, Self
 
 from pydantic import Field, StringConstraints
 
-from continuity.care.acts.base import Act, Objection, handling, reachable, wrong_case
-from continuity.care.case import Closure, Label
-from continuity.care.things import HOLDS_THINGS, Discarded, Text, ThingId, ThingKind
+from continuity.care.acts.base import (
+    Act,
+    NewThing,
+    Objection,
+    handling,
+    numbers_spent,
+    reachable,
+    settle_new,
+    wrong_case,
+)
+from continuity.care.case import Closure, Label, Thing
+from continuity.care.things import (
+    HOLDS_THINGS,
+    AtPlace,
+    Discarded,
+    Slug,
+    Text,
+    ThingId,
+    ThingKind,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,6 +50,58 @@ class OnOne(Act):
         """It must be here, of this case, and not shut in."""
         yield from handling(scene, (self.thing,))
         yield from reachable(scene, self.thing)
+
+
+class Provided(Act):
+    """The firm provided containers of its own: a coffin, a clean bag, a net, a covered tub."""
+
+    kind: Literal["provided"] = "provided"
+    place: Slug
+    items: tuple[NewThing, ...] = Field(min_length=1, max_length=50)
+
+    def mentions(self) -> tuple[str, ...]:
+        """The containers."""
+        return tuple(i.thing for i in self.items if i.thing)
+
+    def places(self) -> tuple[str, ...]:
+        """Where they stand."""
+        return (self.place,)
+
+    def introduces(self) -> tuple[str, ...]:
+        """All of them are new."""
+        return self.mentions()
+
+    def settle(self, scene: Scene) -> Self:
+        """Number them."""
+        return self.model_copy(update={"items": settle_new(self.items, scene)})
+
+    def apply(self, case: Case, event: Event) -> None:
+        """Enter them, open and empty."""
+        for item in self.items:
+            case.add(
+                Thing(
+                    id=item.thing or "",
+                    what=item.what,
+                    description=item.description,
+                    came=event.moment,
+                    where=AtPlace(self.place),
+                    form=item.form,
+                    receipt="provided",
+                    moved=event.moment,
+                )
+            )
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """A firm provides containers; whatever else there is came from somebody."""
+        yield from numbers_spent(scene, self.introduces())
+        for item in self.items:
+            if item.what is not ThingKind.CONTAINER:
+                yield Objection(
+                    "not-a-container",
+                    f"'{item.description}' is {item.what.value}, which no firm provides",
+                    "record from whom it was received, or what it was separated from",
+                    findable=False,
+                )
 
 
 class Opened(OnOne):

@@ -11,6 +11,7 @@ from continuity.care.acts.base import (
     NewThing,
     Objection,
     handling,
+    numbers_spent,
     reachable,
     settle_new,
     wrong_case,
@@ -70,11 +71,11 @@ class ReleasedTo(Handled):
         """Nothing that is of the person leaves without authority."""
         yield from super().objections(scene)
         for thing_id in self.things:
-            thing = scene.find(thing_id)
-            if thing and thing.what is ThingKind.DECEDENT:
+            goes = [t for t in (scene.find(thing_id), *scene.within(thing_id)) if t]
+            if any(t.what is ThingKind.DECEDENT for t in goes):
                 yield Objection(
                     "decedent-is-not-released-so",
-                    f"{thing_id} is the decedent",
+                    f"{thing_id} is the decedent, or holds a decedent",
                     "record handed-over, or the disposition",
                     findable=False,
                 )
@@ -178,12 +179,19 @@ class CoffinShared(Act):
 
     def apply(self, case: Case, event: Event) -> None:
         """The sharing is lawful from here on."""
-        coffin = case.know(self.coffin, event.moment)
-        coffin.form = Form.COFFIN
+        case.know(self.coffin, event.moment)
         case.shares.append(Sharing(event.moment, self.coffin, self.with_cases, self.authority))
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
-        """The case and the coffin's own case must be named."""
+        """It must be a coffin, and the case must be named."""
+        coffin = scene.find(self.coffin)
+        if coffin and coffin.form is not Form.COFFIN:
+            yield Objection(
+                "not-a-coffin",
+                f"{self.coffin} ({coffin.description}) is not a coffin",
+                "name the coffin",
+                findable=False,
+            )
         if scene.case.number not in self.with_cases:
             yield Objection(
                 "case-not-named",
@@ -327,6 +335,7 @@ class AshesReceived(Act):
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """Ashes follow a cremation; weights are for all or for none."""
+        yield from numbers_spent(scene, self.introduces())
         if self.grams and len(self.grams) != len(self.items):
             yield Objection(
                 "weights-missing",

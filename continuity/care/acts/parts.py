@@ -12,6 +12,7 @@ from continuity.care.acts.base import (
     Objection,
     going_into,
     handling,
+    numbers_spent,
     reachable,
     settle_new,
     settle_refs,
@@ -115,14 +116,8 @@ class Separated(Act):
         """The thing must be in hand; the pieces are new and go into what is this case's."""
         yield from handling(scene, (self.thing,))
         yield from reachable(scene, self.thing)
+        yield from numbers_spent(scene, self.introduces())
         for piece in self.into:
-            if piece.thing and piece.thing in scene.case.things:
-                yield Objection(
-                    "number-spent",
-                    f"{piece.thing} is already a thing of this case",
-                    "leave the number out; the register gives the next one",
-                    findable=False,
-                )
             if piece.within and piece.within not in {p.thing for p in self.into}:
                 yield from going_into(scene, (), piece.within)
 

@@ -12,6 +12,7 @@ from continuity.care.acts.base import (
     Objection,
     Strict,
     handling,
+    numbers_spent,
     settle_new,
     settle_refs,
     wrong_case,
@@ -182,14 +183,8 @@ class Received(Act):
                 "open a case for each decedent",
                 findable=False,
             )
+        yield from numbers_spent(scene, self.introduces())
         for item in self.items:
-            if item.thing and item.thing in scene.case.things:
-                yield Objection(
-                    "number-spent",
-                    f"{item.thing} is already a thing of this case",
-                    "leave the number out; the register gives the next one",
-                    findable=False,
-                )
             if item.within and item.within not in {i.thing for i in self.items}:
                 yield from wrong_case(scene, item.within)
 

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, Literal, Self
 
 from pydantic import Field
 
-from continuity.care.acts.base import Act, NewThing, Objection, settle_new, wrong_case
+from continuity.care.acts.base import (
+    Act,
+    NewThing,
+    Objection,
+    numbers_spent,
+    settle_new,
+    wrong_case,
+)
 from continuity.care.case import Instruction, Retention, Thing
 from continuity.care.things import Digest, Intention, Slug, Text, ThingId, ThingKind, WithHolder
 from continuity.care.times import Day
@@ -98,6 +105,7 @@ class Retained(Act):
                 "name what is kept; for none or unknown, record retention-stated",
                 findable=False,
             )
+        yield from numbers_spent(scene, self.introduces())
         for thing_id in self.things:
             yield from wrong_case(scene, thing_id)
 
