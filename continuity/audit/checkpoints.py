@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from continuity.audit import anchors
 from continuity.audit.report import Anchor, Finding
 from continuity.errors import FormatError
 from continuity.ledger import note as notes
@@ -16,11 +17,12 @@ from continuity.ledger.checkpoint import Checkpoint
 from continuity.ledger.note import Note, SignatureError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from continuity.audit.authority import Authority
+    from continuity.audit.findings import Findings
     from continuity.audit.trust import Held, Trust
-    from continuity.store.protocol import CheckpointRow
+    from continuity.store.protocol import CheckpointRow, Reads
 
 
 def read_held(trust: Trust) -> tuple[tuple[Held, Note, Checkpoint], ...]:
@@ -112,6 +114,35 @@ class Checkpoints:
                 yield Finding("forked", sentence, first)
         else:
             yield Anchor(found.size, held.how, held.by)
+
+    def judge_all(
+        self,
+        rows: Iterable[CheckpointRow],
+        held: Iterable[tuple[Held, Note, Checkpoint]],
+        reads: Reads,
+        findings: Findings,
+    ) -> Iterator[Anchor]:
+        """Judge the checkpoints kept here and outside, and what others said of the sound ones.
+
+        Yields:
+            What anchors the record; what does not fit goes into `findings`.
+        """
+        for row in rows:
+            findings.extend(self.kept(row))
+        sound = list(self.signed.values())
+        for one, note, checkpoint in held:
+            for found in self.held(one, note, checkpoint):
+                if isinstance(found, Anchor):
+                    sound.append((checkpoint.size, note))
+                    yield found
+                else:
+                    findings.add(found)
+        for size, note in sound:
+            for found in anchors.judge(note, size, reads.cosignatures(size), self._trust):
+                if isinstance(found, Anchor):
+                    yield found
+                else:
+                    findings.add(found)
 
     def sound_below(self, size: int) -> int:
         """The largest sound checkpoint below a size: what was altered stands after it."""

@@ -30,17 +30,24 @@ class Earlier:
 
     Args:
         reads: The register.
-        note: The signed checkpoint; whether its signature and root hold is judged elsewhere.
-
-    Raises:
-        FormatError: The note is not a checkpoint.
+        size: How many entries the checkpoint covers.
+        root: Its root; whether the register has it is judged elsewhere.
     """
 
-    def __init__(self, reads: Reads, note: bytes) -> None:
+    def __init__(self, reads: Reads, size: int, root: bytes) -> None:
         self._reads = reads
+        self.size = size
+        self._root = root
+
+    @classmethod
+    def from_note(cls, reads: Reads, note: bytes) -> Earlier:
+        """Begin at a signed checkpoint.
+
+        Raises:
+            FormatError: The note is not a checkpoint.
+        """
         checkpoint = Checkpoint.parse(Note.parse(note).text)
-        self.size = checkpoint.size
-        self._root = checkpoint.root
+        return cls(reads, checkpoint.size, checkpoint.root)
 
     def frontier(self) -> tuple[bytes, ...]:
         """The complete subtrees of the record up to there, largest first, as they are stored."""

@@ -14,10 +14,22 @@ if TYPE_CHECKING:
 
     from continuity.audit.report import Anchor
     from continuity.audit.trust import Trust
-    from continuity.store.protocol import Stored
+    from continuity.store.protocol import Reads, Stored
 
 CLOCKS_DIFFER = timedelta(minutes=5)
 """How far two honest clocks may stand apart (common practice, no source)."""
+
+
+def judge_outside(
+    reads: Reads, anchors: Sequence[Anchor], trust: Trust, now: datetime
+) -> Iterator[Finding]:
+    """Everything that others' words say."""
+    yield from judge_quorum(anchors, trust)
+    yield from judge_age(anchors, trust, now)
+    for anchor in anchors:
+        last = reads.entry_at(anchor.size - 1) if anchor.at else None
+        if last is not None:
+            yield from judge_clock(anchor, last)
 
 
 def judge_quorum(anchors: Iterable[Anchor], trust: Trust) -> Iterator[Finding]:

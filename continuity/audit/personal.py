@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from continuity.audit.report import Finding
 from continuity.errors import FormatError
 from continuity.ledger import disclosure
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from continuity.audit.entries import Checked
     from continuity.audit.walk import Fault
@@ -57,17 +58,23 @@ class Personal:
         for field in kept:
             yield "disclosure-orphan", f"A detail {field} is kept that it has no digest of."
 
-    def unexplained(self) -> Iterator[Detail]:
-        """What is gone although no entry says that it was erased."""
-        return (gone for gone in self._gone if not self._erased(gone.case, gone.number, gone.field))
+    def at_the_end(self, names: Mapping[str, str]) -> Iterator[Finding]:
+        """What is gone that no entry erased, and what an entry erased that is still there.
 
-    def kept_all_the_same(self) -> Iterator[Detail]:
-        """What an entry says was erased, and is still there."""
+        Args:
+            names: The numbers people know the cases by.
+        """
+        for gone in self._gone:
+            if not self._erased(gone.case, gone.number, gone.field):
+                sentence = f"The detail {gone.field} is gone, and no entry says it was erased."
+                yield _about(gone, "disclosure-missing", sentence, names)
         for case in self._erasures:
             for row in self._reads.entries(case):
                 for field in self._reads.disclosures(row.position):
                     if self._erased(case, row.number, field):
-                        yield Detail(row.position, case, row.number, field)
+                        kept = Detail(row.position, case, row.number, field)
+                        sentence = f"The detail {field} was erased, and is still there."
+                        yield _about(kept, "disclosure-erased-kept", sentence, names)
 
     def strays(self) -> int:
         """How many details are kept beside those of the entries that have digests."""
@@ -89,6 +96,12 @@ class Personal:
             erasures.get(key, -1) > number
             for key in ((number, field), (number, None), (None, field), (None, None))
         )
+
+
+def _about(detail: Detail, code: str, sentence: str, names: Mapping[str, str]) -> Finding:
+    name = names.get(detail.case)
+    where = f"entry {detail.number} of case {name or detail.case}"
+    return Finding(code, f"{where}: {sentence}", detail.position, detail.case, detail.number, name)
 
 
 def _listed(values: Any) -> tuple[Any, ...]:

@@ -52,7 +52,7 @@ _BROKEN = {
     "checkpoint-differs": "a signed checkpoint states another root than the entries have",
     "shorter-than-checkpoint": "the register is shorter than a checkpoint it signed",
     "index-differs": "the case index published is not that of the cases",
-    "beyond-index": "the case is shorter than the published index says, or missing in it",
+    "not-in-tree": "the entry is not what the signed tree has at its position",
     "case-head-differs": "what is kept of a case's length or head is not what its entries say",
     "name-differs": "a case is filed under another number than it was opened with",
     "label-differs": "a label stands for another thing than was recorded",
@@ -174,7 +174,7 @@ class Report:
     Attributes:
         register: The register's id.
         scope: What was checked: `register`, `case`, or `since`.
-        case: The case's id where one case was checked.
+        case: The case's number where one case was checked.
         start: First position that was checked entry by entry.
         size: How many entries the register held when the audit began.
         checked: How many entries were checked.
@@ -186,6 +186,7 @@ class Report:
         findings: What is not as it must be, in order of position; the first bad entry of each case
             only.
         more: How many further findings were not listed.
+        positions: Where the case's entries stand, if one case was checked.
     """
 
     register: str
@@ -201,6 +202,7 @@ class Report:
     anchors: tuple[Anchor, ...] = ()
     findings: tuple[Finding, ...] = ()
     more: int = 0
+    positions: tuple[int, ...] | None = None
 
     @property
     def sound(self) -> bool:
@@ -214,7 +216,9 @@ class Report:
 
     @property
     def unanchored(self) -> int:
-        """How many of the register's entries nobody outside is known to have seen."""
+        """How many of the register's entries, or of the case's, nobody outside has seen."""
+        if self.positions is not None:
+            return sum(position >= self.anchored_to for position in self.positions)
         return self.size - self.anchored_to
 
     @property
@@ -233,19 +237,25 @@ class Report:
     @property
     def words(self) -> str:
         """The verdict in one sentence."""
-        verdict = "sound" if self.sound else "NOT SOUND: sound"
-        parts = [f"{verdict} to entry {self.sound_to}"]
-        if not self.sound:
-            parts[0] += f" of {self.size}"
-        if self.scope == "since":
-            parts[0] += f" (checked from entry {self.start + 1} on)"
-        if self.scope == "case":
-            parts[0] = f"{'sound' if self.sound else 'NOT SOUND'} in {self.checked} entries"
+        parts = [self._extent()]
         best = next((a for a in self.anchors if a.size <= self.sound_to), None)
         parts.append(best.words if best else "anchored by nobody outside")
         parts.append(f"{self.unanchored} entries not anchored")
         pinned = "" if self.pinned else "; key taken from the register itself: not pinned"
         return f"{', '.join(parts)}{pinned}; freshness unknown"
+
+    def _extent(self) -> str:
+        if self.positions is not None:
+            good = sum(position < self.sound_to for position in self.positions)
+            extent = f"case {self.case}: {{}} to its entry {good}"
+            whole = self.checked
+        else:
+            extent, whole = f"{{}} to entry {self.sound_to}", self.size
+        if self.scope == "since":
+            extent += f" (checked from entry {self.start + 1} on)"
+        if self.sound:
+            return extent.format("sound")
+        return extent.format("NOT SOUND: sound") + f" of {whole}"
 
     def as_json(self) -> dict[str, Any]:
         """Give the report as JSON holds it, in the shape that `SHAPE` names."""

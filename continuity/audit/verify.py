@@ -11,12 +11,12 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from continuity.audit import anchors
 from continuity.audit.authority import fold_authority, pinned, read_authority
 from continuity.audit.checkpoints import Checkpoints, read_held
 from continuity.audit.earlier import Earlier
 from continuity.audit.findings import Findings
-from continuity.audit.outside import judge_age, judge_clock, judge_quorum
+from continuity.audit.onecase import check_case
+from continuity.audit.outside import judge_outside
 from continuity.audit.parallel import all_checked
 from continuity.audit.personal import Personal
 from continuity.audit.projections import Labels, case_heads
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from continuity.audit.authority import Authority
-    from continuity.audit.personal import Detail
     from continuity.audit.walk import Follower
     from continuity.store.protocol import Store
 
@@ -49,26 +48,30 @@ def verify(
     trust: Trust = NOTHING_GIVEN,
     *,
     since: bytes | None = None,
+    case: str | None = None,
     processes: int | None = None,
     progress: Progress | None = None,
     now: datetime | None = None,
 ) -> Report:
-    """Verify a register, or what is new in it.
+    """Verify a register, what is new in it, or one case.
 
     Args:
         store: The open store. With more than one process it is opened again in each.
         trust: Keys, checkpoints and authorities given from outside.
         since: A signed checkpoint up to which the register was verified before: only what came
             after it is gone through.
+        case: The number of the one case to check, against the latest checkpoint.
         processes: How many may work at once; None takes as many as the machine has for a register
             that is worth it.
         progress: Told how many entries are done, of how many.
         now: The present, for the age of what was seen outside; None asks the clock.
 
     Raises:
-        FormatError: A checkpoint given is none.
+        InputError: A checkpoint given is none, or there is no such case.
         RegisterError: The register cannot be read.
     """
+    if case is not None:
+        return check_case(store, trust, case, now or datetime.now(UTC))
     return _Audit(store, trust, since).run(processes, progress, now or datetime.now(UTC))
 
 
@@ -82,7 +85,7 @@ class _Audit:
         frontier: tuple[bytes, ...] = ()
         if since is not None:
             trust = replace(trust, held=(*trust.held, Held(since, "the auditor")))
-            earlier = Earlier(store, since)
+            earlier = Earlier.from_note(store, since)
             if earlier.size <= self._head.size:
                 self._earlier, frontier = earlier, earlier.frontier()
         self._trust = trust
@@ -110,7 +113,7 @@ class _Audit:
             self._tree.lose()
         seen = tuple(sorted(self._judge_checkpoints(authority), key=lambda one: -one.size))
         self._compare_tables()
-        self._judge_seen(seen, now)
+        self._findings.extend(judge_outside(self._store, seen, self._trust, now))
         return Report(
             register=self._store.register,
             scope="since" if self._earlier else "register",
@@ -145,7 +148,7 @@ class _Audit:
             self._chains,
             Mirrors(),
             Clock(),
-            Seen(self._store, self._tree),
+            Seen(self._store, self._tree.roots),
             self._personal,
             self._labels,
             self._tree,
@@ -194,56 +197,20 @@ class _Audit:
             self._tree.roots,
             self._tree.size if self._tree.lost else None,
         )
-        for row in self._store.checkpoints():
-            if not self._is_newer(row.size):
-                self._findings.extend(judge.kept(row))
+        rows = (row for row in self._store.checkpoints() if not self._is_newer(row.size))
+        yield from judge.judge_all(rows, self._held, self._store, self._findings)
         self._signed_to = max(judge.signed, default=0)
-        sound = list(judge.signed.values())
-        for held, note, checkpoint in self._held:
-            for found in judge.held(held, note, checkpoint):
-                if isinstance(found, Anchor):
-                    sound.append((checkpoint.size, note))
-                    yield found
-                else:
-                    self._findings.add(found)
-        for size, note in sound:
-            for found in anchors.judge(note, size, self._store.cosignatures(size), self._trust):
-                if isinstance(found, Anchor):
-                    yield found
-                else:
-                    self._findings.add(found)
 
     def _compare_tables(self) -> None:
         stop = self._head.size if self._store.head().size > self._head.size else LAST
         heads = case_heads(self._store, self._chains, self._names, self._start, stop)
         self._findings.extend(heads)
         self._findings.extend(self._labels.surplus(self._start, stop))
-        for gone in self._personal.unexplained():
-            sentence = f"The detail {gone.field} is gone, and no entry says that it was erased."
-            self._findings.add(self._about_detail("disclosure-missing", sentence, gone))
-        for kept in self._personal.kept_all_the_same():
-            sentence = f"The detail {kept.field} was erased by an entry, and is still there."
-            self._findings.add(self._about_detail("disclosure-erased-kept", sentence, kept))
+        self._findings.extend(self._personal.at_the_end(self._names.of))
         strays = self._personal.strays() if not self._start and stop == LAST else 0
         if strays > 0:
             sentence = f"{strays} personal details are kept that no entry has a digest of."
             self._findings.add(Finding("disclosure-orphan", sentence))
-
-    def _about_detail(self, code: str, sentence: str, detail: Detail) -> Finding:
-        name = self._names.of.get(detail.case)
-        where = f"entry {detail.number} of case {name or detail.case}"
-        return Finding(
-            code, f"{where}: {sentence}", detail.position, detail.case, detail.number, name
-        )
-
-    def _judge_seen(self, seen: tuple[Anchor, ...], now: datetime) -> None:
-        """What the words of others say about time and number."""
-        self._findings.extend(judge_quorum(seen, self._trust))
-        self._findings.extend(judge_age(seen, self._trust, now))
-        for anchor in seen:
-            last = self._store.entry_at(anchor.size - 1) if anchor.at else None
-            if last is not None:
-                self._findings.extend(judge_clock(anchor, last))
 
     def _is_newer(self, size: object) -> bool:
         """Whether a checkpoint was made while the audit went on."""

@@ -14,7 +14,7 @@ from continuity.ledger.chain import genesis
 from continuity.ledger.keyring import REGISTER_CASE
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable, Iterator
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
     from continuity.audit.entries import Checked
     from continuity.store.protocol import Reads
@@ -172,11 +172,16 @@ class Tree:
 
 
 class Seen:
-    """The checkpoint an entry's author had seen is one of this very tree."""
+    """The checkpoint an entry's author had seen is one of this very tree.
 
-    def __init__(self, reads: Reads, tree: Tree) -> None:
+    Args:
+        reads: Where stored nodes lie.
+        roots: Roots known by size, to which the caller may add; others come from stored nodes.
+    """
+
+    def __init__(self, reads: Reads, roots: Mapping[int, bytes]) -> None:
         self._reads = reads
-        self._tree = tree
+        self._roots = roots
         self._known: dict[int, bytes] = {}
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
@@ -188,8 +193,8 @@ class Seen:
             yield "seen-differs", f"Its author had seen a tree of {size} entries with another root."
 
     def _root(self, size: int) -> bytes | None:
-        if size in self._tree.roots:
-            return self._tree.roots[size]
+        if size in self._roots:
+            return self._roots[size]
         if size not in self._known:
             self._known.clear()  # authors move on together, so the last one is enough
             try:
