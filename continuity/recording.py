@@ -102,15 +102,15 @@ class Recorder:
         objections = rules.judge(act, scene)
         others = [] if act.for_house else rules.concerned(act, scene, self._scene_now(scene, chain))
         chains = [self._chains.by_number(self._pen, number) for number in others]
+        if others:
+            cases = (scene.case.number or act.opens(), *others)
+            known = rules.made_known(act, scene)
+            act = act.model_copy(update={"in_cases": cases, "known": known})
         touched = [c for c in (chain, *chains) if c is not None]
         if act.kind == "corrected" or any(c.goes_on_after(occurred_at) for c in touched):
             drafts = [_draft(act, c, occurred_at, now, persons) for c in touched]
             objections += rules.upsets(scene, drafts)
         act = _despite(act, objections, intent)
-        if others:
-            cases = (scene.case.number or act.opens(), *others)
-            known = rules.made_known(act, scene)
-            act = act.model_copy(update={"in_cases": cases, "known": known})
         stamp = Stamp(occurred_at, now, persons[0], tuple(s.key for s in signatories))
         self.touched.add(case_id)
         stored = self.write(case_id, act, stamp)

@@ -175,7 +175,9 @@ def _objections(event: Event, scene: Scene, cases: dict[str, Case]) -> dict[str,
         occurred_at=event.occurred_at,
         persons=event.persons,
     )
-    return {o.code: o for o in (*event.act.objections(scene), *_never_came(event, scene))}
+    found = {o.code: o for o in (*event.act.objections(scene), *_never_came(event, scene))}
+    found.pop("number-spent", None)  # numbers follow the order of recording
+    return found
 
 
 def _never_came(event: Event, scene: Scene) -> Iterator[Objection]:
