@@ -39,6 +39,9 @@ COURSE = (
 )
 """The order in which help lists the commands; any other comes after them."""
 
+ELSEWHERE = {"demo": "continuity_demo.command"}
+"""Commands of packages that stand above this one; named, so that this one need not know them."""
+
 
 class Commands(click.Group):
     """The group of all commands."""
@@ -49,6 +52,7 @@ class Commands(click.Group):
         import pkgutil  # noqa: PLC0415 - only help and completion need it
 
         names = {m.name.replace("_", "-") for m in pkgutil.iter_modules(commands.__path__)}
+        names |= ELSEWHERE.keys()
         return [n for n in COURSE if n in names] + sorted(names.difference(COURSE))
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
@@ -116,4 +120,4 @@ class Commands(click.Group):
 
 
 def _module(command: str) -> str:
-    return f"{commands.__name__}.{command.replace('-', '_')}"
+    return ELSEWHERE.get(command) or f"{commands.__name__}.{command.replace('-', '_')}"
