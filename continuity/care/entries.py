@@ -76,6 +76,9 @@ class Kinds(Mapping[str, type[Act]]):
             self._read |= {act.model_fields["kind"].default: act for act in _acts(name)}
         return self._read[kind]
 
+    def __contains__(self, kind: object) -> bool:
+        return kind in self._module
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._module)
 

@@ -59,8 +59,11 @@ class Kinds(click.Group):
         name = args[0]
         if name == "-" or name.endswith((".jsonl", ".json", ".ndjson")) or "/" in name:
             return name, _from_file, args
-        if name.startswith("-") or self.get_command(ctx, name):
+        if name.startswith("-"):
             return super().resolve_command(ctx, args)
+        command = self.get_command(ctx, name)
+        if command:
+            return name, command, args[1:]
         from difflib import get_close_matches  # noqa: PLC0415 - only for a slip
 
         near = get_close_matches(name, self.list_commands(ctx))
