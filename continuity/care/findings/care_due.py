@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, finding, name
 from continuity.care.hazards import history, immersions, is_fixed
-from continuity.care.plan import COMMON, State, plan
+from continuity.care.plan import COMMON, State, Task, plan
 from continuity.care.things import TISSUE
 
 if TYPE_CHECKING:
@@ -28,22 +28,19 @@ OWN = frozenset(
 @finding("care-due", COMMON)
 def care_due(look: Look) -> Iterator[Found]:
     """The condition or the disposition asks for care steps that were not done."""
-    lines: dict[str, list[str]] = {}
-    why: dict[str, str] = {}
-    late: set[str] = set()
+    reasons: dict[str, list[Task]] = {}
     for task in plan(look.case, look.policy, look.now):
         if task.what in OWN and task.state is not State.DONE:
-            lines.setdefault(task.thing, []).append(task.words)
-            why[task.thing] = task.why
-            late |= {task.thing} if task.state is State.LATE else set()
-    for thing_id, words in lines.items():
-        thing = look.case.things[thing_id]
+            reasons.setdefault(task.why, []).append(task)
+    for why, tasks in reasons.items():
+        late = any(task.state is State.LATE for task in tasks)
+        steps = ", ".join(f"{task.words} ({task.thing})" for task in tasks)
+        things = dict.fromkeys(task.thing for task in tasks)
         yield look.found(
-            f"{name(thing)} is {'late' if thing_id in late else 'due'} for care, as"
-            f" {why[thing_id]}: {', '.join(words)}",
+            f"care is {'late' if late else 'due'}, as {why}: {steps}",
             "do it and record each step (opened, cared-for, put-in), or change the disposition"
             " (disposition-changed)",
-            thing,
+            *(look.case.things[thing] for thing in things),
         )
 
 

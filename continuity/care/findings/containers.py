@@ -140,13 +140,16 @@ def noted(thing: Thing, what: str) -> tuple[bool, Moment] | None:
     return None
 
 
+_NOTED = {"leak": "a leak", "odour": "an odour"}
+
+
 def _not_tended(look: Look, what: str) -> Iterator[Found]:
     for thing in look.own:
         seen = noted(thing, what)
         if thing.gone or not seen or not seen[0] or _tended(look.case, thing, seen[1]):
             continue
         yield look.found(
-            f"{what} was noted on {name(thing)}, and nothing was done since",
+            f"{_NOTED[what]} was noted on {name(thing)}, and nothing was done since",
             f"open, rinse, dry, powder and pack again (opened, cared-for, sealed); then look at"
             f" {thing.id} again (inspected)",
             thing,

@@ -22,6 +22,10 @@ def _known(look: Look, thing: str) -> Thing | None:
     return look.case.things.get(thing)
 
 
+def _who(holder: str) -> str:
+    return "the house" if holder == HERE else holder
+
+
 @finding("one-sided-hand-over", _E1492, goes_on=True, past=True)
 def one_sided_hand_over(look: Look) -> Iterator[Found]:
     """A hand-over was signed by one side only."""
@@ -47,8 +51,8 @@ def custody_gap(look: Look) -> Iterator[Found]:
         thing = _known(look, broken.thing)
         if thing and broken.what is Break.GAP:
             yield look.found(
-                f"{name(thing)} was with {broken.before}, then with {broken.after}, and nobody"
-                " recorded the hand-over",
+                f"{name(thing)} was with {_who(broken.before)}, then with {_who(broken.after)},"
+                " and nobody recorded the hand-over",
                 "record the hand-over that was missed, at its own time (handed-over, returned)",
                 thing,
                 shown_by=(broken.moment,),
@@ -56,8 +60,8 @@ def custody_gap(look: Look) -> Iterator[Found]:
     for transfer in custody.signed_late(look.case, look.policy):
         things = [t for t in map(look.case.things.get, transfer.things) if t]
         yield look.found(
-            f"{transfer.taker} signed for {', '.join(transfer.things)} long after the hand-over,"
-            " and nobody says who answered in between",
+            f"{_who(transfer.taker)} signed for {', '.join(transfer.things)} long after the"
+            " hand-over, and nobody says who answered in between",
             "ask both, and settle it (irregularity-raised about custody-gap,"
             " irregularity-resolved)",
             *things,
@@ -72,7 +76,8 @@ def two_holders(look: Look) -> Iterator[Found]:
         thing = _known(look, broken.thing)
         if thing and broken.what is Break.OVERLAP:
             yield look.found(
-                f"{name(thing)} went to {broken.after} while it was recorded with {broken.before}",
+                f"{name(thing)} went to {_who(broken.after)} while it was recorded with"
+                f" {_who(broken.before)}",
                 "record the return that was missed, at its own time (returned), or correct the"
                 " wrong entry (corrected)",
                 thing,

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from continuity.care.case import Identification, Thing
 
 _T1C = "HTA traceability standard T1(c): three identifiers, at least one of them unique"
-_AGAIN = "identify {thing} again from its own tag, for {stage} (identified)"
+_AGAIN = "identify {thing} from its own tag (identified, for the {stage})"
+_WHEN = {"receipt": "at the receipt", "closing": "for the closing"}
 
 
 def present(look: Look) -> Thing | None:
@@ -90,7 +91,7 @@ def identifiers_disagree(look: Look) -> Iterator[Found]:
     """The identifiers read did not agree with the papers."""
     for body, made in _made(look):
         if not made.agree:
-            sentence = f"the identifiers of {name(body)} did not agree at {made.stage}"
+            sentence = f"the identifiers of {name(body)} did not agree {_WHEN[made.stage]}"
             yield _again(look, made, body, sentence)
 
 
@@ -105,7 +106,7 @@ def too_few_identifiers(look: Look) -> Iterator[Found]:
                 look,
                 made,
                 body,
-                f"{name(body)} was identified at {made.stage} by {len(read)} identifiers, and"
+                f"{name(body)} was identified {_WHEN[made.stage]} by {len(read)} identifiers, and"
                 f" {least} are needed",
             )
 
@@ -121,7 +122,7 @@ def identity_not_from_the_body(look: Look) -> Iterator[Found]:
                 look,
                 made,
                 body,
-                f"{name(body)} was identified at {made.stage} with {len(read)} of {least}"
+                f"{name(body)} was identified {_WHEN[made.stage]} with {len(read)} of {least}"
                 " identifiers read from the body; a plate or a paper does not count",
             )
 
@@ -137,7 +138,7 @@ def no_unique_identifier(look: Look) -> Iterator[Found]:
                 look,
                 made,
                 body,
-                f"{name(body)} was identified at {made.stage} by nothing that only one decedent"
+                f"{name(body)} was identified {_WHEN[made.stage]} by nothing that only one decedent"
                 f" can have ({', '.join(rule.unique)})",
             )
 
@@ -147,15 +148,15 @@ def identified_by_too_few(look: Look) -> Iterator[Found]:
     """Fewer enrolled persons identified the decedent than the policy asks for."""
     needed = look.policy.act("identified").persons
     for body, made in _made(look):
-        house = look.house
+        house = look.house if look.house and look.house.keys else None
         enrolled = {p for p in made.persons if house is None or house.ever_roles(p)}
         if len(enrolled) < needed:
             yield _again(
                 look,
                 made,
                 body,
-                f"{name(body)} was identified at {made.stage} by {len(enrolled)} enrolled"
-                f" persons, and {needed} are needed",
+                f"{name(body)} was identified {_WHEN[made.stage]} by {len(enrolled)} of the"
+                f" {needed} enrolled persons needed",
             )
 
 

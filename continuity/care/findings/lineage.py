@@ -37,7 +37,8 @@ def inside_itself(look: Look) -> Iterator[Found]:
     for thing in look.standing(Account.CIRCLE):
         if isinstance(thing.where, Inside | PartOf):
             yield look.found(
-                f"{name(thing)} is recorded in {thing.where.thing}, which is recorded in it",
+                f"{name(thing)} is recorded in {thing.where.thing}, and that leads in a circle: by"
+                " the record it is nowhere",
                 f"look where {thing.id} is, and correct the wrong entry (corrected)",
                 thing,
             )

@@ -188,5 +188,5 @@ def noting_is_due(look: Look, thing: Thing) -> bool:
         came
         and thing.form is not Form.COFFIN
         and not thing.inferred
-        and any(t.what in REMAINS and t.came == thing.came for t in held)
+        and any(t.what in REMAINS and t.moved == t.came == thing.came for t in held)
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from continuity.care.findings.accounts import Account, is_empty
 from continuity.care.findings.base import Found, Look, finding, name, position
 from continuity.care.findings.receipt import unlooked
-from continuity.care.things import Inside, ThingKind
+from continuity.care.things import Form, Inside, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,7 +23,7 @@ def attested(case: Case, thing: Thing) -> Moment | None:
     not been opened since; and so on outwards, from the pack to the body's tag. An open container
     attests nothing.
     """
-    own = [s.moment for s in thing.sightings if s.scanned and not _before(s.moment, thing.moved)]
+    own = [s.moment for s in thing.sightings if s.scanned and not _outdated(thing, s.moment)]
     if not own:
         return None
     latest = max(own)
@@ -37,8 +37,9 @@ def attested(case: Case, thing: Thing) -> Moment | None:
     return carried if carried and carried > since[0].moment else latest
 
 
-def _before(moment: Moment, moved: Moment | None) -> bool:
-    return moved is not None and moment < moved
+def _outdated(thing: Thing, seen: Moment) -> bool:
+    """Whether it was moved since; a coffin is carried about with all that is in it."""
+    return thing.form is not Form.COFFIN and thing.moved is not None and seen < thing.moved
 
 
 def to_be_sighted(look: Look) -> list[Thing]:

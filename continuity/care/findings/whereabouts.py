@@ -155,7 +155,8 @@ def _astray(look: Look, thing: Thing) -> bool:
 def left_in_former_coffin(look: Look) -> Iterator[Found]:
     """A thing of the case lies in a coffin that the decedent does not lie in."""
     for thing in () if look.left else look.standing(Account.FORMER_COFFIN):
-        if not _packs_only(look, thing):
+        told = thing.what in (ThingKind.EFFECT, ThingKind.ASHES)
+        if not told and not _packs_only(look, thing):
             yield look.found(
                 f"{name(thing)} is {position(look, thing)}, a coffin the decedent does not lie in",
                 f"take {thing.id} out and put it into the decedent's coffin (taken-out, put-in)",

@@ -1,0 +1,107 @@
+from __future__ import annotations
+
+from tests.care.history import CASE, World
+
+from . import device, raises, spares
+
+BODY, COFFIN, THIRD = (f"{CASE}.{n}" for n in range(1, 4))
+
+
+def cremation(w: World, *items: dict[str, object], disposition: str = "cremation") -> None:
+    w.arrive(*items, disposition=disposition)
+
+
+def release(w: World) -> None:
+    how = {"authority": "a wish", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], relation="crematory", **how)
+
+
+@raises("battery-inside")
+def a_pacemaker_before_cremation(w: World) -> None:
+    cremation(w, device(description="pacemaker", power="battery", within="#1"))
+    w.ready()
+
+
+@raises("battery-inside")
+def a_pacemaker_laid_into_the_coffin(w: World) -> None:
+    cremation(w, device(description="pacemaker", power="battery"))
+    w.ready(THIRD)
+
+
+@raises("battery-inside", "not-in-a-coffin")
+def a_pacemaker_in_a_body_with_no_coffin(w: World) -> None:
+    cremation(w, device(description="pacemaker", power="battery", within="#1"))
+    w.identify("closing")
+
+
+@spares("battery-inside")
+def the_pacemaker_was_removed(w: World) -> None:
+    cremation(w, device(description="pacemaker", power="battery", within="#1"))
+    w.do("cared-for", thing=BODY, step="device-removed", removed=THIRD, place="table")
+    release(w)
+    w.ready()
+
+
+@spares("battery-inside")
+def a_pacemaker_before_burial(w: World) -> None:
+    cremation(w, device(power="battery", within="#1"), disposition="burial")
+    w.ready()
+
+
+@raises("radioactive-inside")
+def seeds_before_cremation(w: World) -> None:
+    cremation(w, device(description="seeds", power="radioactive", within="#1"))
+    w.ready()
+
+
+@spares("radioactive-inside")
+def a_plate_before_cremation(w: World) -> None:
+    cremation(w, device(within="#1"))
+    w.ready()
+
+
+@raises("power-unknown")
+def something_under_the_skin(w: World) -> None:
+    cremation(w, device(description="a box under the skin", power="unknown", within="#1"))
+    w.ready()
+
+
+@spares("power-unknown", "left-elsewhere")
+def something_on_the_table(w: World) -> None:
+    cremation(w, device(description="a box", power="unknown"))
+    w.ready()
+
+
+@raises("implants-not-stated")
+def nobody_asked_for_implants(w: World) -> None:
+    cremation(w)
+    w.ready()
+
+
+@raises("implants-not-stated")
+def nobody_knows_of_implants(w: World) -> None:
+    cremation(w)
+    w.do("inspected", thing=BODY, implants="none")
+    w.do("inspected", thing=BODY, implants="unknown")
+    w.ready()
+
+
+@raises("implants-not-stated")
+def one_was_found_and_not_recorded(w: World) -> None:
+    cremation(w)
+    w.do("inspected", thing=BODY, implants="found")
+    w.ready()
+
+
+@spares("implants-not-stated")
+def somebody_looked_and_there_are_none(w: World) -> None:
+    cremation(w)
+    w.do("inspected", thing=BODY, implants="none")
+    w.do("inspected", thing=BODY, leak=False)
+    w.ready()
+
+
+@spares("implants-not-stated")
+def nobody_asks_before_a_burial(w: World) -> None:
+    cremation(w, disposition="burial")
+    w.ready()

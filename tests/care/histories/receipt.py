@@ -1,0 +1,236 @@
+from __future__ import annotations
+
+from tests.care.history import CASE, World
+
+from . import bag, device, effect, part, raises, spares, viscera
+
+BODY, COFFIN, THIRD, FOURTH = (f"{CASE}.{n}" for n in range(1, 5))
+
+
+def come(w: World, *items: dict[str, object], **received: object) -> None:
+    w.do("received", giver="coroner", place="store", items=list(items), **received)
+
+
+@raises("no-release-authority")
+def nobody_released_the_body(w: World) -> None:
+    w.arrive(release_authority=None)
+    w.ready()
+
+
+@spares("no-release-authority")
+def the_delivery_came_with_its_authority(w: World) -> None:
+    w.do("case-opened", disposition="burial")
+    items = [
+        {"what": "decedent", "description": "the decedent"},
+        {"what": "container", "form": "coffin", "description": "oak coffin"},
+    ]
+    come(w, *items, authority="release 7")
+    w.identify("receipt")
+    w.do("inspected", thing=BODY, leak=False)
+    w.do("retention-stated", kept="none", according_to="the report")
+    w.ready()
+
+
+@raises("no-release-authority")
+def the_authority_was_for_something_else(w: World) -> None:
+    w.arrive(release_authority=None)
+    come(w, effect(intention="worn"), authority="release 8")
+    w.ready(THIRD)
+
+
+@raises("declared-not-found")
+def a_hand_was_declared_and_did_not_come(w: World) -> None:
+    w.arrive(part(receipt="missing"))
+    w.ready()
+
+
+@spares("declared-not-found")
+def the_hand_came_later_and_was_packed_in(w: World) -> None:
+    w.arrive(part(receipt="missing"))
+    w.do("returned", things=[THIRD], giver="coroner", place="table")
+    w.label(THIRD, "biohazard")
+    w.ready(THIRD)
+
+
+@raises("found-not-declared")
+def one_ring_too_many(w: World) -> None:
+    w.arrive(effect(receipt="extra", intention="worn"))
+    w.ready(THIRD)
+
+
+@raises("found-not-declared", "irregularity-open")
+def a_matter_about_something_else_settles_nothing(w: World) -> None:
+    one_ring_too_many(w)
+    w.do("irregularity-raised", things=[THIRD], what="it is bent", about=["seal-differs"])
+
+
+@raises("found-not-declared", "irregularity-open")
+def a_matter_about_another_thing_settles_nothing(w: World) -> None:
+    one_ring_too_many(w)
+    w.do("irregularity-raised", things=[BODY], what="whose?", about=["found-not-declared"])
+
+
+@spares("found-not-declared", "irregularity-open")
+def the_matter_was_raised_and_is_its_own_line(w: World) -> None:
+    one_ring_too_many(w)
+    w.do("irregularity-raised", things=[THIRD], what="whose?", about=["found-not-declared"])
+
+
+@spares("found-not-declared")
+def a_director_settled_it(w: World) -> None:
+    one_ring_too_many(w)
+    raised = w.do("irregularity-raised", what="whose?", about=["found-not-declared"])
+    w.do("irregularity-resolved", irregularity=raised.number, resolution="the sender forgot it")
+
+
+@raises("identities-differ")
+def as_many_rings_as_declared_and_another_one(w: World) -> None:
+    w.arrive(effect(receipt="missing"), effect(receipt="extra", intention="worn"))
+    w.ready(FOURTH)
+
+
+@spares("identities-differ", "declared-not-found", "found-not-declared")
+def one_missing_and_one_extra_of_another_kind(w: World) -> None:
+    w.arrive(effect(receipt="missing"), device(receipt="extra"))
+    w.ready(FOURTH)
+
+
+@spares("identities-differ", "declared-not-found", "found-not-declared")
+def one_missing_now_and_one_extra_later(w: World) -> None:
+    w.arrive(effect(receipt="missing"))
+    come(w, effect(receipt="extra", intention="worn"))
+    w.ready(FOURTH)
+
+
+@spares("identities-differ", "declared-not-found", "found-not-declared", "found-not-declared")
+def one_missing_and_two_extra(w: World) -> None:
+    extra = effect(receipt="extra", intention="worn")
+    w.arrive(effect(receipt="missing"), extra, extra)
+    w.ready(FOURTH, f"{CASE}.5")
+
+
+SEALED = bag(declared_seal="S1", found_seal="S1")
+
+
+@raises("seal-differs")
+def another_seal_than_declared(w: World) -> None:
+    w.arrive(bag(declared_seal="S1", found_seal="S2"))
+    w.ready()
+
+
+@raises("seal-differs")
+def a_seal_was_declared_and_none_read(w: World) -> None:
+    w.arrive(bag(declared_seal="S1"))
+    w.ready()
+
+
+@raises("seal-differs")
+def another_seal_seen_at_an_inspection(w: World) -> None:
+    w.arrive(SEALED)
+    w.do("inspected", thing=THIRD, seal="intact", seal_number="S2")
+    w.ready()
+
+
+@raises("seal-differs")
+def another_seal_read_as_it_was_opened(w: World) -> None:
+    w.arrive(SEALED)
+    w.do("opened", thing=THIRD, reason="to look", seal_found="S2")
+    w.ready()
+
+
+@spares("seal-differs")
+def the_same_seal_throughout_then_a_new_one(w: World) -> None:
+    w.arrive(SEALED)
+    w.do("inspected", thing=THIRD, seal="intact", seal_number="S1")
+    w.do("opened", thing=THIRD, reason="to look", seal_found="S1")
+    w.do("inspected", thing=THIRD, seal_number="S1")
+    w.do("sealed", thing=THIRD, seal="S2")
+    w.do("inspected", thing=THIRD, seal_number="S2")
+    w.ready()
+
+
+@spares("seal-differs", "declared-not-found")
+def a_sealed_bag_that_never_came(w: World) -> None:
+    w.arrive(bag(declared_seal="S1", receipt="missing"))
+    w.ready()
+
+
+@raises("label-differs")
+def another_label_than_declared(w: World) -> None:
+    w.arrive(bag(declared_label="L1", found_label="L2"))
+    w.ready()
+
+
+@spares("label-differs")
+def the_label_that_was_declared(w: World) -> None:
+    w.arrive(bag(declared_label="L1", found_label="L1"), bag(declared_label="L3"))
+    w.ready()
+
+
+@raises("never-looked-into", "never-looked-into")
+def a_bag_inside_on_the_senders_word(w: World) -> None:
+    w.arrive(bag(within="#1", inferred=True), viscera(within="#3", inferred=True))
+    w.ready()
+
+
+@spares(
+    "never-looked-into",
+    "condition-not-noted",
+    "never-sighted",
+    "never-sighted",
+    "not-sealed-again",
+)
+def the_body_and_the_bag_were_opened(w: World) -> None:
+    w.arrive(bag(within="#1", inferred=True), viscera(within="#3", inferred=True))
+    w.do("opened", thing=BODY, reason="to look")
+    w.do("opened", thing=THIRD, reason="to look")
+    w.do("cared-for", thing=BODY, step="sutured")
+    w.ready()
+
+
+@spares("never-looked-into", "declared-not-found")
+def a_thing_that_never_came_is_no_inference(w: World) -> None:
+    w.arrive(effect(inferred=True, receipt="missing"))
+    w.ready()
+
+
+@spares("never-looked-into")
+def what_was_seen_later_is_known(w: World) -> None:
+    w.arrive(effect(within="#1", inferred=True, intention="worn"))
+    w.do("sighted", things=[THIRD])
+    w.ready()
+
+
+@raises("condition-not-noted")
+def nobody_noted_how_the_body_came(w: World) -> None:
+    w.do("case-opened", disposition="burial", release_authority="release 7")
+    items = [
+        {"what": "decedent", "description": "the decedent"},
+        {"what": "container", "form": "coffin", "description": "oak coffin"},
+    ]
+    come(w, *items)
+    w.identify("receipt")
+    w.do("retention-stated", kept="none", according_to="the report")
+    w.ready()
+
+
+@raises("condition-not-noted", "left-elsewhere")
+def nobody_noted_how_the_box_came(w: World) -> None:
+    w.arrive(bag(found_seal="S1"), part(within="#3"))
+    w.label(THIRD, "biohazard")
+    w.ready()
+
+
+@spares("condition-not-noted", "left-elsewhere")
+def the_box_was_looked_at(w: World) -> None:
+    w.arrive(bag(found_seal="S1"), part(within="#3"))
+    w.label(THIRD, "biohazard")
+    w.do("inspected", thing=THIRD, leak=False)
+    w.ready()
+
+
+@spares("condition-not-noted")
+def a_bag_with_a_ring_need_not_be(w: World) -> None:
+    w.arrive(bag(), effect(within="#3", intention="worn"))
+    w.do("taken-out", things=[FOURTH], place="table")
+    w.ready(FOURTH)

@@ -1,0 +1,211 @@
+from __future__ import annotations
+
+from tests.care.history import CASE, World
+
+from . import bag, device, effect, part, raises, spares
+
+BODY, COFFIN, THIRD, FOURTH = (f"{CASE}.{n}" for n in range(1, 5))
+
+
+def put_in(w: World, thing: str, into: str, *, scanned: bool) -> None:
+    w.do("put-in", things=[thing], into=into, scanned=scanned)
+
+
+@raises("never-sighted")
+def a_ring_that_nobody_saw(w: World) -> None:
+    w.arrive(effect(intention="goes-along"))
+    w.lay_in()
+    put_in(w, THIRD, COFFIN, scanned=False)
+    w.sight_for_closing()
+
+
+@spares("never-sighted")
+def the_ring_was_scanned(w: World) -> None:
+    a_ring_that_nobody_saw(w)
+    w.do("sighted", things=[THIRD], for_closing=True)
+
+
+@spares("never-sighted")
+def an_implant_in_the_body_bears_no_label(w: World) -> None:
+    w.arrive(device(within="#1"))
+    w.ready()
+
+
+@raises("never-sighted")
+def a_plate_beside_the_body_bears_one(w: World) -> None:
+    w.arrive(device())
+    w.lay_in()
+    put_in(w, THIRD, COFFIN, scanned=False)
+    w.sight_for_closing()
+
+
+@spares("never-sighted")
+def an_empty_bag_in_the_coffin_needs_no_scan(w: World) -> None:
+    w.arrive(bag())
+    w.lay_in()
+    put_in(w, THIRD, COFFIN, scanned=False)
+    w.sight_for_closing()
+
+
+@raises("never-sighted")
+def the_coffin_itself_was_never_scanned(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.identify("closing")
+
+
+@raises("not-sighted")
+def the_ring_was_scanned_before_it_was_put_in(w: World) -> None:
+    w.arrive(effect(intention="goes-along"))
+    w.do("sighted", things=[THIRD])
+    w.lay_in()
+    put_in(w, THIRD, COFFIN, scanned=False)
+    w.sight_for_closing()
+
+
+@raises("not-sighted")
+def the_ring_was_seen_and_not_scanned(w: World) -> None:
+    w.arrive(effect(intention="goes-along"))
+    w.lay_in()
+    put_in(w, THIRD, COFFIN, scanned=False)
+    w.do("sighted", things=[THIRD], scanned=False, for_closing=True)
+    w.sight_for_closing()
+
+
+@raises("not-sighted")
+def the_ring_was_scanned_a_minute_too_early(w: World) -> None:
+    w.arrive(effect(intention="goes-along"))
+    w.lay_in(THIRD)
+    w.pass_time(minutes=238)
+    w.sight_for_closing()
+
+
+@spares("not-sighted")
+def the_ring_was_scanned_just_in_time(w: World) -> None:
+    w.arrive(effect(intention="goes-along"))
+    w.lay_in(THIRD)
+    w.pass_time(minutes=237)
+    w.sight_for_closing()
+
+
+def in_a_bag(w: World, *, scanned: bool = True) -> None:
+    """A ring is put into a bag, long before the closing."""
+    w.arrive(effect(intention="goes-along"), bag())
+    put_in(w, THIRD, FOURTH, scanned=scanned)
+
+
+def the_day_after(w: World) -> None:
+    w.pass_time(days=1)
+    w.lay_in(FOURTH)
+    w.sight_for_closing()
+
+
+@spares("not-sighted")
+def the_sealed_bag_stands_for_what_is_in_it(w: World) -> None:
+    in_a_bag(w)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    the_day_after(w)
+
+
+@raises("not-sighted")
+def an_open_bag_stands_for_nothing(w: World) -> None:
+    in_a_bag(w)
+    the_day_after(w)
+
+
+@raises("not-sighted")
+def a_bag_opened_since_stands_for_nothing(w: World) -> None:
+    in_a_bag(w)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.do("opened", thing=FOURTH, reason="to look")
+    w.do("sealed", thing=FOURTH, seal="S2")
+    the_day_after(w)
+
+
+@raises("never-sighted")
+def what_was_never_scanned_is_not_carried(w: World) -> None:
+    in_a_bag(w, scanned=False)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    the_day_after(w)
+
+
+@raises("not-sighted")
+def what_was_scanned_before_it_went_in_is_not_carried(w: World) -> None:
+    w.arrive(effect(intention="goes-along"), bag())
+    w.do("sighted", things=[THIRD])
+    put_in(w, THIRD, FOURTH, scanned=False)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    the_day_after(w)
+
+
+@raises("not-sighted", "not-sighted")
+def a_sealed_bag_not_scanned_itself_stands_for_nothing(w: World) -> None:
+    in_a_bag(w)
+    w.do("sighted", things=[FOURTH])
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.pass_time(days=1)
+    w.lay_in()
+    put_in(w, FOURTH, COFFIN, scanned=False)
+    w.sight_for_closing()
+
+
+@spares("not-sighted")
+def from_the_pack_to_the_tag_of_the_sutured_body(w: World) -> None:
+    w.arrive(part(), bag())
+    w.label(THIRD, "biohazard")
+    put_in(w, THIRD, FOURTH, scanned=True)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.do("opened", thing=BODY, reason="to return it")
+    put_in(w, FOURTH, BODY, scanned=True)
+    w.do("cared-for", thing=BODY, step="sutured")
+    w.pass_time(days=1)
+    w.ready()
+
+
+@raises("not-sighted", "not-sighted", "body-not-sutured")
+def the_open_body_stands_for_nothing(w: World) -> None:
+    w.arrive(part(), bag())
+    w.label(THIRD, "biohazard")
+    put_in(w, THIRD, FOURTH, scanned=True)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.do("opened", thing=BODY, reason="to return it")
+    put_in(w, FOURTH, BODY, scanned=True)
+    w.pass_time(days=1)
+    w.ready()
+
+
+@raises("not-sighted")
+def the_body_was_scanned_before_it_was_sutured_alone(w: World) -> None:
+    w.arrive(part())
+    w.label(THIRD, "biohazard")
+    w.lay_in()
+    w.do("opened", thing=BODY, reason="to return it")
+    put_in(w, THIRD, BODY, scanned=True)
+    w.pass_time(minutes=239)
+    w.sight_for_closing()
+    w.do("cared-for", thing=BODY, step="sutured")
+
+
+@spares("not-sighted")
+def a_closed_coffin_may_be_carried_about(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.do("moved", things=[COFFIN], place="annex")
+
+
+@spares("not-sighted")
+def once_closed_the_hour_of_the_check_counts(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.pass_time(days=3)
+
+
+@spares("not-sighted")
+def once_buried_the_case_is_looked_at_as_it_lay(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.buried()
+    w.pass_time(days=3)

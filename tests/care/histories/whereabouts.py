@@ -1,0 +1,393 @@
+from __future__ import annotations
+
+from datetime import timedelta
+
+from continuity.care.house import Count
+from tests.care.history import CASE, MORNING, OTHER, World
+
+from . import bag, device, effect, part, raises, spares
+
+BODY, COFFIN, THIRD, FOURTH, FIFTH = (f"{CASE}.{n}" for n in range(1, 6))
+
+
+def second_coffin(**fields: object) -> dict[str, object]:
+    return {"what": "container", "form": "coffin", "description": "pine coffin", **fields}
+
+
+@raises("no-decedent")
+def a_case_with_nobody_in_it(w: World) -> None:
+    w.do("case-opened", disposition="burial")
+
+
+@spares("no-decedent", "left-elsewhere", "hazard-label-missing")
+def remains_whose_person_is_unknown_may_be_a_part(w: World) -> None:
+    w.do("case-opened", disposition="burial", unidentified=True)
+    w.do("received", giver="coroner", place="store", items=[part()])
+
+
+@raises("disposition-undecided")
+def nobody_has_decided(w: World) -> None:
+    w.arrive(disposition="undecided")
+    w.ready()
+
+
+@spares("disposition-undecided")
+def the_family_has_decided(w: World) -> None:
+    nobody_has_decided(w)
+    w.do("disposition-changed", disposition="burial", authority="the family's order")
+
+
+@raises("recalled")
+def the_coroner_called_it_back(w: World) -> None:
+    w.arrive()
+    w.identify("closing")
+    w.do("recalled", things=[BODY], taker="coroner", authority="a new order", accepted=True)
+
+
+@spares("recalled")
+def the_body_came_back_from_the_coroner(w: World) -> None:
+    w.arrive()
+    w.do("recalled", things=[BODY], taker="coroner", authority="a new order", accepted=True)
+    w.do("returned", things=[BODY], giver="coroner", place="cold-room")
+    w.ready()
+
+
+@raises("not-in-a-coffin")
+def the_body_lies_in_the_cold_room(w: World) -> None:
+    w.arrive()
+    w.identify("closing")
+
+
+@raises("not-in-a-coffin")
+def what_is_in_the_body_is_where_the_body_is(w: World) -> None:
+    w.arrive(bag(), effect(intention="worn"))
+    w.do("put-in", things=[THIRD], into=BODY)
+    w.do("put-in", things=[FOURTH], into=THIRD)
+    w.identify("closing")
+
+
+@spares("not-in-a-coffin")
+def the_body_lies_in_its_coffin(w: World) -> None:
+    w.arrive()
+    w.ready()
+
+
+@raises("left-elsewhere")
+def a_plate_lies_in_the_store(w: World) -> None:
+    w.arrive(device())
+    w.do("moved", things=[THIRD], place="store")
+    w.ready()
+
+
+@raises("left-elsewhere")
+def a_hand_lies_in_a_bag_in_the_annex(w: World) -> None:
+    w.arrive(part(), bag())
+    w.label(THIRD, "biohazard")
+    w.do("put-in", things=[THIRD], into=FOURTH, scanned=True)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.do("moved", things=[FOURTH], place="annex")
+    w.ready()
+
+
+@spares("left-elsewhere")
+def empty_packaging_may_stay(w: World) -> None:
+    w.arrive(bag(), second_coffin())
+    w.ready()
+
+
+@spares("left-elsewhere")
+def the_plate_lies_in_the_coffin(w: World) -> None:
+    w.arrive(device())
+    w.ready(THIRD)
+
+
+@raises("taken-out-after-sighting")
+def sighted_and_then_taken_out(w: World) -> None:
+    w.arrive(device())
+    w.ready(THIRD)
+    w.do("sighted", things=[THIRD], for_closing=True)
+    w.do("taken-out", things=[THIRD], place="table")
+
+
+@spares("taken-out-after-sighting", "left-elsewhere")
+def taken_out_and_never_sighted_for_the_closing(w: World) -> None:
+    w.arrive(device())
+    w.ready(THIRD)
+    w.do("sighted", things=[THIRD])
+    w.do("taken-out", things=[THIRD], place="table")
+
+
+@raises("left-behind")
+def buried_without_the_plate(w: World) -> None:
+    w.arrive(device())
+    w.ready()
+    w.close(over=["left-elsewhere"], reason="the family knows")
+    w.buried()
+
+
+@raises("left-behind")
+def the_coffin_went_and_the_plate_stayed(w: World) -> None:
+    w.arrive(device())
+    w.ready()
+    w.close(over=["left-elsewhere"], reason="the family knows")
+    w.do("handed-over", things=[COFFIN], taker="crematory", authority="an order", accepted=True)
+
+
+@raises("left-behind")
+def buried_and_a_plate_was_in_another_coffin(w: World) -> None:
+    w.arrive(device(), second_coffin())
+    w.do("put-in", things=[THIRD], into=FOURTH)
+    w.ready()
+    w.close(over=["left-in-former-coffin"], reason="the family knows")
+    w.buried()
+
+
+@raises("left-behind")
+def a_part_is_this_persons_after_the_burial(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.buried()
+    w.do("case-opened", case=OTHER, disposition="burial", unidentified=True)
+    w.do("received", case=OTHER, giver="coroner", place="store", items=[device()])
+    w.do("associated", case=OTHER, things=[f"{OTHER}.1"], to_case=CASE, authority="a report")
+
+
+@raises("left-behind")
+def a_part_in_another_cases_bag_is_this_persons_after_the_burial(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.buried()
+    w.do("case-opened", case=OTHER, disposition="burial", unidentified=True)
+    items = [bag(), device(within="#1")]
+    w.do("received", case=OTHER, giver="coroner", place="store", items=items)
+    w.do("associated", case=OTHER, things=[f"{OTHER}.2"], to_case=CASE, authority="a report")
+
+
+@spares("left-behind")
+def the_plate_was_given_to_the_family(w: World) -> None:
+    buried_without_the_plate(w)
+    w.do(
+        "released",
+        things=[THIRD],
+        relation="daughter",
+        authority="her written wish",
+        identity_checked=True,
+        signed=True,
+    )
+
+
+@raises("left-in-former-coffin")
+def the_coffin_was_exchanged_and_a_plate_stayed_in_it(w: World) -> None:
+    w.arrive(device(), second_coffin())
+    w.lay_in(THIRD)
+    w.do("taken-out", things=[BODY], place="table")
+    w.lay_in(coffin=FOURTH)
+    w.sight_for_closing(coffin=FOURTH)
+
+
+@spares("left-in-former-coffin")
+def the_coffin_was_exchanged_with_all_in_it(w: World) -> None:
+    w.arrive(device(), second_coffin())
+    w.lay_in(THIRD)
+    w.do("taken-out", things=[BODY, THIRD], place="table")
+    w.lay_in(THIRD, coffin=FOURTH)
+    w.sight_for_closing(coffin=FOURTH)
+
+
+@raises("not-signed-for")
+def the_laboratory_has_not_signed(w: World) -> None:
+    w.arrive(bag(), device())
+    w.do("put-in", things=[FOURTH], into=THIRD)
+    w.do("handed-over", things=[THIRD], taker="lab", authority="the coroner's order")
+    w.ready()
+
+
+@spares("not-signed-for", "with-a-holder")
+def the_laboratory_signed_later(w: World) -> None:
+    the_laboratory_has_not_signed(w)
+    w.do("hand-over-accepted", things=[THIRD], taker="lab")
+
+
+@raises("with-a-holder")
+def the_laboratory_has_a_plate(w: World) -> None:
+    w.arrive(device())
+    w.do("handed-over", things=[THIRD], taker="lab", authority="an order", accepted=True)
+    w.ready()
+
+
+@raises("with-a-holder")
+def the_clinic_has_the_body(w: World) -> None:
+    w.arrive(effect(within="#1", intention="release"))
+    w.identify("closing")
+    w.do("handed-over", things=[BODY], taker="clinic", authority="an order", accepted=True)
+
+
+@spares("with-a-holder")
+def the_plate_may_stay_there(w: World) -> None:
+    the_laboratory_has_a_plate(w)
+    w.do("instructed", things=[THIRD], wish="donation", relation="daughter")
+
+
+@raises("disposition-not-recorded", now=MORNING + timedelta(days=9))
+def the_day_has_passed_and_nobody_says_what_was_done(w: World) -> None:
+    w.arrive(day="2026-03-10")
+    w.ready()
+    w.close()
+    w.do("handed-over", things=[COFFIN], taker="crematory", authority="an order", accepted=True)
+
+
+@spares("disposition-not-recorded", now=MORNING + timedelta(days=8))
+def the_day_is_today(w: World) -> None:
+    the_day_has_passed_and_nobody_says_what_was_done(w)
+
+
+@spares("disposition-not-recorded", now=MORNING + timedelta(days=9))
+def the_day_has_passed_and_it_is_still_here(w: World) -> None:
+    w.arrive(day="2026-03-10")
+    w.ready()
+    w.close()
+
+
+@raises("known-by-number-only")
+def an_entry_names_what_nobody_brought(w: World) -> None:
+    w.arrive()
+    w.do("sighted", things=[f"{CASE}.7"], force=True)
+    w.ready()
+
+
+@spares("known-by-number-only")
+def the_entry_was_corrected(w: World) -> None:
+    w.arrive()
+    wrong = w.do("sighted", things=[f"{CASE}.7"], force=True)
+    w.correct(wrong)
+    w.ready()
+
+
+@raises("in-what-was-never-seen", "declared-not-found")
+def a_plate_in_a_box_that_never_came(w: World) -> None:
+    w.arrive(bag(receipt="missing"), device(within="#3"))
+    w.ready()
+
+
+@spares("in-what-was-never-seen", "declared-not-found", "declared-not-found")
+def neither_the_box_nor_the_plate_came(w: World) -> None:
+    w.arrive(bag(receipt="missing"), device(within="#3", receipt="missing"))
+    w.ready()
+
+
+def counted(w: World, place: str, **found: tuple[str, ...]) -> None:
+    seen = {"seen": (), "missing": (), "unexpected": (), "uncounted": (), **found}
+    w.house.counts[place] = Count(at=w.clock, **seen)
+    w.pass_time(minutes=1)
+
+
+@raises("missing-at-count", "left-elsewhere")
+def the_count_did_not_find_the_plate(w: World) -> None:
+    w.arrive(device())
+    w.ready()
+    counted(w, "cold-room", missing=(THIRD,))
+
+
+@spares("missing-at-count", "left-elsewhere")
+def the_plate_was_scanned_after_the_count(w: World) -> None:
+    the_count_did_not_find_the_plate(w)
+    w.do("sighted", things=[THIRD], place="cold-room")
+
+
+@spares("missing-at-count", "left-elsewhere")
+def the_plate_was_moved_after_the_count(w: World) -> None:
+    the_count_did_not_find_the_plate(w)
+    w.do("moved", things=[THIRD], place="cold-room")
+
+
+@spares("missing-at-count", "left-elsewhere")
+def the_count_was_of_another_place(w: World) -> None:
+    w.arrive(device())
+    w.ready()
+    counted(w, "cold-room", seen=(BODY, THIRD))
+    counted(w, "store", missing=(THIRD,))
+
+
+@raises("found-elsewhere-at-count", "left-elsewhere")
+def the_count_found_the_plate_in_the_store(w: World) -> None:
+    w.arrive(device())
+    w.ready()
+    counted(w, "cold-room")
+    counted(w, "store", unexpected=(THIRD,))
+
+
+@spares("found-elsewhere-at-count", "left-elsewhere")
+def the_plate_was_recorded_there_after_the_count(w: World) -> None:
+    the_count_found_the_plate_in_the_store(w)
+    w.do("moved", things=[THIRD], place="store")
+
+
+@spares("found-elsewhere-at-count", "left-elsewhere")
+def the_plate_was_scanned_elsewhere_after_the_count(w: World) -> None:
+    the_count_found_the_plate_in_the_store(w)
+    w.do("sighted", things=[THIRD], place="cold-room")
+
+
+def _a_day_on(w: World) -> None:
+    w.do("sighted", things=[BODY, COFFIN])
+    w.identify("closing")
+
+
+@raises("place-not-counted")
+def nobody_counted_the_cold_room_for_a_day(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    counted(w, "cold-room")
+    w.pass_time(hours=24)
+    _a_day_on(w)
+
+
+@raises("place-not-counted")
+def another_place_was_counted_alone(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.pass_time(hours=24)
+    counted(w, "store")
+    _a_day_on(w)
+
+
+@spares("place-not-counted")
+def nobody_counts_anything_here(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.pass_time(hours=24)
+    _a_day_on(w)
+
+
+@spares("place-not-counted")
+def counted_within_the_day(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.pass_time(hours=24)
+    counted(w, "cold-room")
+    _a_day_on(w)
+
+
+@raises("long-in-store")
+def thirty_days_and_a_minute_here(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.clock = MORNING + timedelta(days=30, minutes=1)
+    _a_day_on(w)
+
+
+@spares("long-in-store", now=MORNING + timedelta(days=30, minutes=1))
+def thirty_days_here(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.clock = MORNING + timedelta(days=29, hours=23)
+    _a_day_on(w)
+
+
+@spares("long-in-store", "not-identified-at-closing", "with-a-holder")
+def long_with_somebody_else(w: World) -> None:
+    w.arrive()
+    w.do("handed-over", things=[BODY], taker="clinic", authority="an order", accepted=True)
+    w.clock = MORNING + timedelta(days=50)
