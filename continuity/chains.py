@@ -84,6 +84,7 @@ class Chain:
     def __init__(self, case_id: str, number: str) -> None:
         self.case_id = case_id
         self.number = number
+        self.opened = 0  # the position of its first entry in the register
         self.events: list[Event] = []
         self.case = Case(case_id, number)
 
@@ -149,6 +150,8 @@ class Chains:
         if len(chain.events) < head.length:
             house = self.house(reads)
             rows = reads.entries(head.case_id, len(chain.events))
+            if not chain.events:
+                chain.opened = rows[0].position
             chain.extend([_stored_event(stored, house) for stored in rows])
         return chain
 
@@ -161,6 +164,19 @@ class Chains:
         head = reads.case_by_name(number)
         if head is None:
             raise InputError(f"case {number}: no such case in this register; check the number")
+        return self.chain(reads, head)
+
+    def by_id(self, reads: Reads, case_id: str) -> Chain:
+        """The chain of a case that has entries, by its identifier.
+
+        Raises:
+            DamagedRegisterError: it has none.
+        """
+        head = reads.case_head(case_id)
+        if head is None:
+            raise DamagedRegisterError(
+                f"case {case_id}: listed, and without entries; run `continuity verify`"
+            )
         return self.chain(reads, head)
 
     def forget(self, case_ids: Iterable[str]) -> None:

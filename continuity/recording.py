@@ -118,6 +118,9 @@ class Recorder:
         for other in chains:
             self.touched.add(other.case_id)
             self.write(other.case_id, copy, stamp, mirrors=stored.leaf)
+        if act.changes_presence:
+            for touched_id in (case_id, *(other.case_id for other in chains)):
+                self._note_presence(touched_id)
         return Receipt(
             intent.case, stored.number, stored.position, stored.leaf.hex(), act, tuple(others), now
         )
@@ -189,6 +192,11 @@ class Recorder:
         if label:
             pen.put_label(label[0], case_id, label[1], stored.position)
         return stored
+
+    def _note_presence(self, case_id: str) -> None:
+        """Keep the list of cases in care: what a count of a place, and alike names, look at."""
+        chain = self._chains.by_id(self._pen, case_id)
+        self._pen.put_in_care(case_id, chain.opened if chain.case.in_care else None)
 
     def _time(self, intent: Intent, now: datetime, house: House) -> datetime:
         if intent.occurred_at is None:

@@ -8,7 +8,6 @@ What is acknowledged is on the disk.
 
 from __future__ import annotations
 
-import re
 import secrets
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Self
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
     from continuity.care.case import Case, Event
     from continuity.care.closing import Verdict
     from continuity.care.counting import Count
+    from continuity.care.findings.base import Neighbour
     from continuity.care.house import House
     from continuity.care.intent import Intent
     from continuity.care.plan import Task
@@ -165,10 +165,18 @@ class Register:
         return sorted(head.name for head in self.store.cases() if head.name)
 
     def next_case_number(self, year: int) -> str:
-        """The next of a year's running numbers, `YEAR-NNNN`."""
-        running = re.compile(rf"{year}-(\d{{4,}})")
-        taken = (running.fullmatch(number) for number in self.case_numbers())
-        return f"{year}-{max((int(match[1]) for match in taken if match), default=0) + 1:04d}"
+        """A free one of a year's running numbers, `YEAR-NNNN`; the next, if none was left out."""
+        free = 1
+        while self.store.case_by_name(f"{year}-{free:04d}"):
+            free *= 2
+        taken = free // 2  # the last number known to be taken, or 0; what is free is above it
+        while free - taken > 1:
+            middle = (free + taken) // 2
+            if self.store.case_by_name(f"{year}-{middle:04d}"):
+                taken = middle
+            else:
+                free = middle
+        return f"{year}-{free:04d}"
 
     def entries(self, number: str) -> list[Event]:
         """Every entry of a case in the order of its chain, struck ones too.
@@ -200,7 +208,32 @@ class Register:
         case = self.case(number, known_until=known_until, happened_until=happened_until)
         house = self.house(known_until)
         now = happened_until or known_until or self._clock()
-        return closing.check(case, house.policy, now, house=house)
+        alike = self.alike(number)
+        return closing.check(case, house.policy, now, house=house, neighbours=alike)
+
+    def alike(self, number: str) -> tuple[Neighbour, ...]:
+        """The other cases in care whose decedent has the same or a similar name; most alike first.
+
+        Raises:
+            InputError: there is no such case.
+        """
+        from continuity.care.findings.base import Neighbour  # noqa: PLC0415 - see above
+        from continuity.care.names import alike  # noqa: PLC0415 - see above
+
+        name = self._name(self._chains.by_number(self.store, number).opened)
+        least = self.house().policy.threshold("similar-name")
+        found = []
+        for case_id, opened in self.store.in_care() if name else ():
+            head = self.store.case_head(case_id)
+            if head and head.name and head.name != number:
+                percent = alike(name, self._name(opened))
+                if percent >= least:
+                    found.append(Neighbour(head.name, percent))
+        return tuple(sorted(found, key=lambda n: (-n.percent, n.case)))
+
+    def _name(self, opened: int) -> str:
+        text = self.store.disclosures(opened).get("name")
+        return str(read_disclosure(text)[2]) if text else ""
 
     def plan(
         self,
@@ -228,10 +261,15 @@ class Register:
         """
         from continuity.care.counting import count  # noqa: PLC0415 - see above
 
+        cases = {}
         for thing in seen:
-            if thing not in self.case(case_of(thing)).things:
+            case = cases[case_of(thing)] = self.case(case_of(thing))
+            if thing not in case.things:
                 raise InputError(f"thing {thing}: no such thing in this register; check the label")
-        return count((self.case(number) for number in self.case_numbers()), place, seen)
+        for case_id, _ in self.store.in_care():
+            case = self._chains.by_id(self.store, case_id).case
+            cases[case.number] = case
+        return count(cases.values(), place, seen)
 
     def personal_details(self, number: str) -> dict[int, dict[str, str]]:
         """A case's personal details that are kept, by entry number and field.

@@ -391,6 +391,13 @@ class Case:
         chain = self.containers_of(body.id) if body else []
         return next((t for t in chain if t.form is Form.COFFIN), None)
 
+    @property
+    def in_care(self) -> bool:
+        """Whether the firm still answers for it: no disposition yet, or a thing of it is here."""
+        return self.disposed is None or any(
+            isinstance(self.resting(t.id), AtPlace) for t in self.own if not t.gone
+        )
+
     def belongs(self, thing: str) -> bool:
         """Whether a thing is this case's by its number, or by a recorded association."""
         if thing in self.associated:
@@ -465,7 +472,7 @@ class Case:
             mine.organ = known.organ
             mine.receipt = "learned"
         told = mine.moved.told if mine.moved else -1
-        if where not in (None, mine.where) and told < moment.told:
+        if where != mine.where and told < moment.told:
             mine.move(where, moment)
 
     def add(self, thing: Thing) -> None:

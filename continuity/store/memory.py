@@ -45,6 +45,7 @@ class _Tables:
     labels: dict[str, LabelRow] = field(default_factory=dict)
     disclosures: dict[tuple[int, str], str] = field(default_factory=dict)
     bucket_roots: tuple[tuple[int, bytes], ...] = ()
+    in_care: dict[str, int] = field(default_factory=dict)
 
     def snapshot(self) -> _Tables:
         return _Tables(**{name: copy(value) for name, value in vars(self).items()})
@@ -117,6 +118,9 @@ class MemoryReads(Reads):
 
     def bucket_roots(self) -> tuple[int, bytes] | None:
         return next(iter(self._tables.bucket_roots), None)
+
+    def in_care(self) -> list[tuple[str, int]]:
+        return sorted(self._tables.in_care.items())
 
     def labels(self) -> Iterator[LabelRow]:
         for code in sorted(self._tables.labels):
@@ -202,6 +206,13 @@ class MemoryTransaction(MemoryReads, Transaction):
     def put_bucket_roots(self, size: int, roots: bytes) -> None:
         self._must_be_open()
         self._tables.bucket_roots = ((size, roots),)
+
+    def put_in_care(self, case_id: str, opened: int | None) -> None:
+        self._must_be_open()
+        if opened is None:
+            self._tables.in_care.pop(case_id, None)
+        else:
+            self._tables.in_care[case_id] = opened
 
     def put_cosignature(self, size: int, kind: str, blob: bytes) -> None:
         self._must_be_open()

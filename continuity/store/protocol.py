@@ -145,6 +145,9 @@ class Reads(Protocol):
     def labels(self) -> Iterator[LabelRow]:
         """Every label, one at a time, in order of its code."""
 
+    def in_care(self) -> list[tuple[str, int]]:
+        """The cases in the firm's care: each one's id and the position of its first entry."""
+
     def latest_checkpoint(self) -> CheckpointRow | None:
         """The checkpoint of the greatest size, or None."""
 
@@ -194,6 +197,9 @@ class Transaction(Reads, Protocol):
 
     def put_bucket_roots(self, size: int, roots: bytes) -> None:
         """Keep the 256 bucket roots of the case index at this tree size, in place of the last."""
+
+    def put_in_care(self, case_id: str, opened: int | None) -> None:
+        """Count a case among those in care, or, with None, no longer."""
 
     def put_cosignature(self, size: int, kind: str, blob: bytes) -> None:
         """Keep what somebody said about the checkpoint of this size; again changes nothing.

@@ -152,6 +152,9 @@ class SqliteReads(Reads):
         row: tuple[int, bytes] | None = self._main.row("SELECT size, roots FROM case_index")
         return row
 
+    def in_care(self) -> list[tuple[str, int]]:
+        return self._main.rows("SELECT case_id, opened FROM in_care ORDER BY case_id")
+
     def labels(self) -> Iterator[LabelRow]:
         after = ""
         while rows := self._main.rows(

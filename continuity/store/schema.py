@@ -101,6 +101,11 @@ _REGISTER = (
         thing TEXT NOT NULL,
         print INTEGER NOT NULL
     ) STRICT, WITHOUT ROWID""",
+    # A projection: the cases still in the firm's care, each with the position of its opening.
+    """CREATE TABLE in_care (
+        case_id TEXT PRIMARY KEY,
+        opened INTEGER NOT NULL
+    ) STRICT, WITHOUT ROWID""",
     # Guard rails against a slip with a database tool, no defence: who owns the file can drop them.
     *(
         f"""CREATE TRIGGER {table}_{act.lower()} BEFORE {act} ON {table}

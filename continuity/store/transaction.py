@@ -85,6 +85,13 @@ class SqliteTransaction(SqliteReads, Transaction):
         self._must_be_whole()
         self._main.run("INSERT OR REPLACE INTO case_index VALUES (1, ?, ?)", (size, roots))
 
+    def put_in_care(self, case_id: str, opened: int | None) -> None:
+        self._must_be_whole()
+        if opened is None:
+            self._main.run("DELETE FROM in_care WHERE case_id = ?", (case_id,))
+        else:
+            self._main.run("INSERT OR REPLACE INTO in_care VALUES (?, ?)", (case_id, opened))
+
     def put_cosignature(self, size: int, kind: str, blob: bytes) -> None:
         self._must_be_whole()
         if self._main.row("SELECT 1 FROM checkpoint WHERE size = ?", (size,)) is None:

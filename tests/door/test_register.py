@@ -329,3 +329,50 @@ def test_a_register_that_runs_is_not_started_by_an_entry(firm: Firm) -> None:
             register_key=str(key(REGISTER, 6).verify_key),
             by=(firm.director, new),
         )
+
+
+def test_names_that_are_alike_are_told_while_both_are_in_care(firm: Firm) -> None:
+    firm.open("2026-0001", personal={"name": "Marta Lindqvist"})
+    firm.open("2026-0002", personal={"name": "Lindquist, Marta"})
+    firm.open("2026-0003", personal={"name": "Oskar Brandt"})
+    assert [n.case for n in firm.register.alike("2026-0001")] == ["2026-0002"]
+    assert firm.register.alike("2026-0003") == ()
+    firm.record("put-in", "2026-0002", things=["2026-0002.1"], into="2026-0002.4")
+    firm.record(
+        "disposed",
+        "2026-0002",
+        things=["2026-0002.4"],
+        manner="burial",
+        where="an invented cemetery",
+        authority="burial order",
+        found=True,
+    )
+    assert firm.register.alike("2026-0001") == ()
+
+
+def test_a_case_leaves_care_when_its_last_thing_has_gone_and_comes_back_by_a_correction(
+    firm: Firm,
+) -> None:
+    firm.open()
+    firm.record("put-in", "2026-0001", things=["2026-0001.1"], into="2026-0001.4")
+    assert len(firm.register.store.in_care()) == 1
+    gone = firm.record(
+        "disposed",
+        "2026-0001",
+        things=["2026-0001.4"],
+        manner="burial",
+        where="an invented cemetery",
+        authority="burial order",
+        found=True,
+    )
+    assert firm.register.store.in_care() == []
+    firm.record("corrected", "2026-0001", strikes=gone.leaf, reason="another case's burial")
+    assert len(firm.register.store.in_care()) == 1
+
+
+def test_the_next_number_is_free_and_follows_the_last(firm: Firm) -> None:
+    assert firm.register.next_case_number(2026) == "2026-0001"
+    for item in range(1, 7):
+        firm.record("case-opened", f"2026-{item:04d}")
+        assert firm.register.next_case_number(2026) == f"2026-{item + 1:04d}"
+    assert firm.register.next_case_number(2027) == "2027-0001"

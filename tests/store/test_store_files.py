@@ -52,6 +52,7 @@ def template(tmp_path_factory):
             pen.append(b"%d" % number, "case-1", number, "sighting")
             pen.put_disclosure(number, "name", "an invented name")
         pen.put_label("L1", "case-1", "bag", 1)
+        pen.put_in_care("case-1", 0)
         pen.put_checkpoint(40, bytes(32), b"note")
     return path
 
@@ -72,6 +73,7 @@ def read_everything(store):
     store.read_hashes([(level, 0) for level in range(6)])
     store.checkpoints()
     store.label("L1")
+    store.in_care()
     store.case_by_name("2031-001")
     store.case_heads_in_bucket(7)
     store.integrity()

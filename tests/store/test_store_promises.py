@@ -499,3 +499,15 @@ def test_details_are_counted(store, fill):
     assert store.count_disclosures() == 2
     store.erase([0])
     assert store.count_disclosures() == 1
+
+
+def test_the_cases_in_care_are_listed_with_where_they_were_opened(store):
+    with store.writing() as pen:
+        pen.put_in_care("case-2", 7)
+        pen.put_in_care("case-1", 3)
+        pen.put_in_care("case-1", 3)
+        assert pen.in_care() == [("case-1", 3), ("case-2", 7)]
+    with store.writing() as pen:
+        pen.put_in_care("case-1", None)
+        pen.put_in_care("case-9", None)
+    assert store.in_care() == [("case-2", 7)]

@@ -15,16 +15,22 @@ from continuity.care.things import (
     AtPlace,
     CaseNumber,
     Digest,
+    Discarded,
+    Disposed,
+    Divided,
     Form,
     Inside,
     Intention,
     ItemRef,
+    PartOf,
     PersonalField,
     Power,
+    Released,
     Slug,
     Text,
     ThingId,
     ThingKind,
+    Unseen,
     Whereabouts,
     WithHolder,
     case_of,
@@ -115,34 +121,44 @@ class NewThing(Strict):
 class Known(NewThing):
     """A thing as its own case knows it, told to another case that has to do with it."""
 
-    place: Slug | None = None
-    within: ThingId | None = None
-    holder: Slug | None = None
-    accepted: bool = True
+    at_place: AtPlace | None = None
+    inside: Inside | None = None
+    with_holder: WithHolder | None = None
+    part_of: PartOf | None = None
+    divided: Divided | None = None
+    released: Released | None = None
+    disposed: Disposed | None = None
+    discarded: Discarded | None = None
 
     @classmethod
     def of(cls, thing: Thing) -> Self:
         """What the thing's own case knows of it now."""
-        where = thing.where
+        field = {kind: name for name, kind in _WHEREABOUTS.items()}.get(type(thing.where))
         return cls(
             thing=thing.id,
             what=thing.what,
             form=thing.form,
             description=thing.description,
             organ=thing.organ,
-            place=where.place if isinstance(where, AtPlace) else None,
-            within=where.thing if isinstance(where, Inside) else None,
-            holder=where.holder if isinstance(where, WithHolder) else None,
-            accepted=where.accepted if isinstance(where, WithHolder) else True,
+            **({field: thing.where} if field else {}),
         )
 
-    def where(self) -> Whereabouts | None:
-        """Where it was then; None if it was gone, or was never seen."""
-        if self.place:
-            return AtPlace(self.place)
-        if self.within:
-            return Inside(self.within)
-        return WithHolder(self.holder, self.accepted) if self.holder else None
+    def where(self) -> Whereabouts:
+        """Where it was then."""
+        told = (getattr(self, name) for name in _WHEREABOUTS)
+        return next((where for where in told if where is not None), Unseen())
+
+
+_WHEREABOUTS = {
+    "at_place": AtPlace,
+    "inside": Inside,
+    "with_holder": WithHolder,
+    "part_of": PartOf,
+    "divided": Divided,
+    "released": Released,
+    "disposed": Disposed,
+    "discarded": Discarded,
+}
 
 
 class Act(Strict):
@@ -177,6 +193,8 @@ class Act(Strict):
     """The fields that only the register fills in."""
     for_house: ClassVar[bool] = False
     """Whether the kind belongs into the register's own chain rather than a case's."""
+    changes_presence: ClassVar[bool] = False
+    """Whether by it a case may come into the firm's care, or leave it."""
     mirrored: ClassVar[bool] = True
     """Whether it is written into the chain of every case whose things it touches."""
 

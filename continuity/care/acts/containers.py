@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, StringConstraints
 
@@ -56,6 +56,7 @@ class Provided(Act):
     """The firm provided containers of its own: a coffin, a clean bag, a net, a covered tub."""
 
     kind: Literal["provided"] = "provided"
+    changes_presence: ClassVar[bool] = True
     place: Slug
     items: tuple[NewThing, ...] = Field(min_length=1, max_length=50)
 
@@ -172,6 +173,7 @@ class PackagingDiscarded(OnOne):
     """Packaging was thrown away, recorded empty. Nothing that is of the person ever is."""
 
     kind: Literal["packaging-discarded"] = "packaging-discarded"
+    changes_presence: ClassVar[bool] = True
     empty: bool = Field(description="somebody looked, and it was empty")
 
     def apply(self, case: Case, event: Event) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, Self
+from typing import TYPE_CHECKING, ClassVar, Literal, Self
 
 from pydantic import Field
 
@@ -46,6 +46,7 @@ class ReleasedTo(Handled):
     """Things were given to a person for good. Personal details: recipient, document, ..."""
 
     kind: Literal["released"] = "released"
+    changes_presence: ClassVar[bool] = True
     relation: Text = Field(description="to the decedent, or the office held")
     authority: Text | None = Field(None, description="by what right this person receives it")
     identity_checked: bool = Field(default=False, description="an identity document was seen")
@@ -205,6 +206,7 @@ class Disposed(Act):
     """The final disposition: buried, cremated, entombed, sent abroad; or lawful disposal."""
 
     kind: Literal["disposed"] = "disposed"
+    changes_presence: ClassVar[bool] = True
     things: tuple[ThingId, ...] = Field(min_length=1, max_length=50)
     manner: Disposition
     where: Text = Field(description="the place of it, in words; no personal details")
@@ -275,6 +277,7 @@ class AshesReceived(Act):
     """Cremated remains came back."""
 
     kind: Literal["ashes-received"] = "ashes-received"
+    changes_presence: ClassVar[bool] = True
     giver: Slug
     place: Slug
     items: tuple[NewThing, ...] = Field(min_length=1, max_length=20)

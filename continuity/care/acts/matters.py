@@ -77,6 +77,7 @@ class Corrected(Act):
     """An entry was wrong. It stays legible; what is read instead stands here, or nothing."""
 
     kind: Literal["corrected"] = "corrected"
+    changes_presence: ClassVar[bool] = True
     strikes: Digest = Field(description="the leaf hash of the struck entry")
     reason: Text
     instead: dict[str, Any] | None = Field(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, Self
+from typing import TYPE_CHECKING, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -218,6 +218,7 @@ class Returned(Act):
     """Things came back into the firm's custody."""
 
     kind: Literal["returned"] = "returned"
+    changes_presence: ClassVar[bool] = True
     things: tuple[ThingId, ...] = Field(min_length=1, max_length=200)
     giver: Slug
     place: Slug

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
@@ -22,6 +22,7 @@ class CaseOpened(Act):
     """A case was opened, on the coroner's release. Personal details: name, date-of-birth, ..."""
 
     kind: Literal["case-opened"] = "case-opened"
+    changes_presence: ClassVar[bool] = True
     number: CaseNumber
     coroner_reference: Text | None = None
     release_authority: Text | None = Field(None, description="on whose authority, which document")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, Self
+from typing import TYPE_CHECKING, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -182,6 +182,7 @@ class Associated(Act):
     """Remains received as unidentified turned out to be this person's; they keep their number."""
 
     kind: Literal["associated"] = "associated"
+    changes_presence: ClassVar[bool] = True
     things: tuple[ThingId, ...] = Field(min_length=1, max_length=50)
     to_case: CaseNumber
     authority: Text

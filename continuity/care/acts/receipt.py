@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, Self
+from typing import TYPE_CHECKING, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -70,6 +70,7 @@ class Received(Act):
     """Things came into the firm's custody."""
 
     kind: Literal["received"] = "received"
+    changes_presence: ClassVar[bool] = True
     giver: Slug = Field(description="the holder they came from")
     place: Slug = Field(description="where they were set down")
     items: tuple[ReceivedItem, ...] = Field(min_length=1, max_length=200)
