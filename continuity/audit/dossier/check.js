@@ -678,9 +678,11 @@
     }
     if (!dossier.register_entries.length) add("keys-broken", "The register's chain is missing.");
 
+    const known =
+      report.house.length > 0 && report.house.length === dossier.register_entries.length;
     const own = [...keyring.enrolments.values()].filter((one) => one.role === REGISTER);
     report.registerKeys = own;
-    if (pins.length) {
+    if (pins.length && known) {
       const held = (pin) => own.some(({ key }) => key.name === pin.name && same(key.raw, pin.raw));
       report.pinned = pins.some(held);
       if (!report.pinned) {
@@ -688,7 +690,7 @@
       }
     }
 
-    if (checkpoint) {
+    if (checkpoint && known) {
       const good = await attempt("checkpoint-signature", null, null, async () => {
         const at = checkpoint.size - 1;
         const keys = own.filter((o) => o.since <= at && (o.until === null || at <= o.until));
@@ -713,10 +715,12 @@
     }
 
     for await (const step of follow(dossier.entries, dossier.case)) {
-      await checkSigned(step);
+      if (known) await checkSigned(step);
       if (await isIncluded(step)) report.proved += 1;
       report.entries.push(step);
     }
+    report.known = known;
+    report.followed = report.entries.length === dossier.entries.length;
     if (!dossier.entries.length) add("beyond-index", "The dossier holds no entry of the case.");
 
     if (checkpoint && dossier.index) await checkIndex(dossier, checkpoint, report, add, attempt);
@@ -761,6 +765,7 @@
     const index = dossier.index;
     const step = report.house[index.number];
     if (!step) {
+      if (!report.known) return;
       add("index-differs", "The entry that records the case index is missing.");
       return;
     }
@@ -769,16 +774,18 @@
       if (entry.kind !== "cases-indexed" || entry.details.size !== one.position) {
         refuse("It records no index of what is before it.");
       }
+      if (one.position !== checkpoint.size - 1) refuse("The index is not the last entry covered.");
       if (!isHash(entry.details.root)) refuse("The index's root is misshapen.");
       const proof = one.proof || [];
       await checkInclusion(leaf, one.position, checkpoint.size, proof, checkpoint.root);
     });
     if (!recorded) return;
     const chains = [
-      [REGISTER, index.register, report.house],
-      [dossier.case, index.case, report.entries],
+      [REGISTER, index.register, report.house, report.known],
+      [dossier.case, index.case, report.entries, report.followed],
     ];
-    for (const [chain, word, steps] of chains) {
+    for (const [chain, word, steps, followed] of chains) {
+      if (!followed) continue;
       const before = steps.filter((s) => s.one.position < one.position);
       const counted = word ? word.length : 0;
       if (counted !== before.length) {
@@ -851,7 +858,9 @@
     const erased = erasedIn(entries);
     const shown = new Map();
     const place = (key) => Number(key.split(" ")[0]);
-    for (const { entry, disclosure } of dossier.disclosures) {
+    const unread = (number) =>
+      !report.followed && entries.length <= number && number < dossier.entries.length;
+    for (const { entry, disclosure } of dossier.disclosures.filter((d) => !unread(d.entry))) {
       const read = readDisclosure(disclosure);
       const key = read && entry + " " + read.name;
       if (!read || recorded.get(key) !== (await digestOf(disclosure)) || shown.has(key)) {
@@ -863,7 +872,11 @@
       }
       shown.set(key, read.value);
     }
-    const withheld = new Set(dossier.withheld.map((one) => one.entry + " " + one.field));
+    const withheld = new Set(
+      dossier.withheld
+        .filter((one) => !unread(one.entry))
+        .map((one) => one.entry + " " + one.field),
+    );
     for (const key of withheld) {
       if (shown.has(key) || !recorded.has(key)) {
         add("disclosure-differs", "A detail withheld is shown too.", dossier.case, place(key));
@@ -904,12 +917,13 @@
   const checkPage = (dossier, report) => {
     const chains = { case: dossier.entries, register: dossier.register_entries };
     const sheets = all("pre[data-chain]");
-    const total = dossier.entries.length + dossier.register_entries.length;
     const verbatim = sheets.every((sheet) => {
       const one = chains[sheet.dataset.chain]?.[Number(sheet.dataset.number)];
       return one && sheet.textContent === visible(one.text, "\n");
     });
-    const once = new Set(sheets.map((s) => s.dataset.chain + s.dataset.number));
+    const once = new Set(
+      sheets.filter((s) => s.dataset.chain === "case").map((s) => Number(s.dataset.number)),
+    );
     const rows = all("[data-row]");
     const told = rows.every((row) => {
       const entry = report.entries[Number(row.dataset.row)]?.entry;
@@ -922,7 +936,7 @@
       const value = report.shown.get(cell.dataset.detail);
       return value !== undefined && cell.textContent === visible(value);
     });
-    const complete = once.size === total && sheets.length === total;
+    const complete = once.size === dossier.entries.length;
     return verbatim && complete && told && rows.length === dossier.entries.length && details;
   };
 
@@ -967,7 +981,7 @@
           report.checkpoint.size + "; " + (count - report.proved) + " not anchored."
         : "No checkpoint holds these entries in place.",
       report.completeTo === null
-        ? "No case index: entries at the end may have been left out."
+        ? "No case index: later entries, and revocations of keys, may have been left out."
         : "The case index counts " + report.completeTo + " entries: none is left out up to there.",
       report.pinned
         ? "It rests on the register's key that you gave."

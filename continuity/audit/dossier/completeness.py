@@ -28,13 +28,15 @@ def check_index(dossier: Dossier, checkpoint: Checkpoint, report: Report) -> Non
     if index is None:
         return
     if index.number >= len(report.house):
+        if not report.keys_known:
+            return
         report.add("index-differs", "The entry that records the case index is not in the dossier.")
         return
     entry, leaf = report.house[index.number]
     at = dossier.register_entries[index.number].position
     proof = dossier.register_entries[index.number].proof
     try:
-        root = _root(entry, at)
+        root = _root(entry, at, checkpoint.size)
         merkle.verify_inclusion(leaf, at, checkpoint.size, proof or (), checkpoint.root)
     except FormatError as error:
         report.add(
@@ -45,8 +47,9 @@ def check_index(dossier: Dossier, checkpoint: Checkpoint, report: Report) -> Non
         (REGISTER_CASE, index.register, report.house, dossier.register_entries),
         (dossier.case, index.case, report.entries, dossier.entries),
     )
-    for chain in chains:
-        _check_chain(chain, at, root, report)
+    for chain, followed in zip(chains, (report.keys_known, report.followed), strict=True):
+        if followed:
+            _check_chain(chain, at, root, report)
 
 
 def _check_chain(chain: Chain, at: int, root: bytes, report: Report) -> None:
@@ -79,8 +82,10 @@ def _check_chain(chain: Chain, at: int, root: bytes, report: Report) -> None:
         report.complete_to = before
 
 
-def _root(entry: Entry, at: int) -> bytes:
+def _root(entry: Entry, at: int, size: int) -> bytes:
     """The index's root as its entry records it, if that entry stands where it says."""
+    if at != size - 1:
+        raise merkle.ProofError("The case index is not the last entry under the checkpoint.")
     root = entry.details.get("root")
     if entry.kind != INDEX_KIND or entry.details.get("size") != at:
         raise merkle.ProofError(

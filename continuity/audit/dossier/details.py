@@ -80,7 +80,10 @@ def check_details(dossier: Dossier, entries: Sequence[Entry], report: Report) ->
     personal = {entry.number: personal_of(entry) for entry in entries}
     erased = erased_in(entries)
     shown: set[Place] = set()
+    unread = 0 if report.followed else len(dossier.entries)
     for disclosed in dossier.disclosures:
+        if len(entries) <= disclosed.entry < unread:
+            continue
         place = _place(disclosed, personal)
         if place is None or place in shown:
             sentence = f"A detail shown for entry {disclosed.entry} is another, or is shown twice."
@@ -90,7 +93,9 @@ def check_details(dossier: Dossier, entries: Sequence[Entry], report: Report) ->
             sentence = f"{_name(place)} is shown, and was erased."
             report.add("disclosure-erased-kept", sentence, case=dossier.case, number=place[0])
         shown.add(place)
-    withheld = {(one.entry, one.field) for one in dossier.withheld}
+    withheld = {
+        (one.entry, one.field) for one in dossier.withheld if not len(entries) <= one.entry < unread
+    }
     recorded = {(number, name) for number, digests in personal.items() for name in digests}
     for place in sorted(withheld & shown | withheld - recorded):
         sentence = f"{_name(place)} is withheld, and is shown as well or was never recorded."

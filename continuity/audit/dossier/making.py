@@ -81,7 +81,7 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
     choice = choice or Choice()
     case = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(head.case_id)]
     own = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(REGISTER_CASE)]
-    checkpoint = reads.latest_checkpoint()
+    checkpoint = _published(reads)
     size = checkpoint.size if checkpoint else 0
     index = _index(reads, head.case_id, own, case, size) if checkpoint else None
     shown, withheld = _details(reads, case, choice)
@@ -109,6 +109,15 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
         disclosures=shown,
         withheld=withheld,
     )
+
+
+def _published(reads: Reads) -> CheckpointRow | None:
+    """The latest checkpoint whose last entry records the case index; else the latest of all."""
+    for row in reversed(reads.checkpoints()):
+        last = reads.entry_at(row.size - 1)
+        if last is not None and last.kind == INDEX_KIND:
+            return row
+    return reads.latest_checkpoint()
 
 
 def _placed(reads: Reads, read: _Read, size: int, proved: set[int]) -> Placed:
@@ -164,12 +173,18 @@ def _attestations(reads: Reads, checkpoint: CheckpointRow) -> tuple[Attestation,
 def _index(
     reads: Reads, case_id: str, own: list[_Read], case: list[_Read], size: int
 ) -> Index | None:
-    """The latest index that the checkpoint covers, computed again as it was."""
-    entries = [r for r in own if r.entry.kind == INDEX_KIND and r.stored.position < size]
-    if not entries:
+    """The index that is the checkpoint's last entry, computed again as it was."""
+    covered = size - 1
+    number = next(
+        (
+            read.entry.number
+            for read in own
+            if read.entry.kind == INDEX_KIND and read.stored.position == covered
+        ),
+        None,
+    )
+    if number is None:
         return None
-    number = entries[-1].entry.number
-    covered = entries[-1].stored.position
     roots = _roots(reads, covered)
 
     def word(chain_id: str, chain: list[_Read]) -> Indexed | None:

@@ -17,7 +17,7 @@ from continuity.audit.dossier.visible import visible
 if TYPE_CHECKING:
     from continuity.audit.dossier.drawing import Mark
 
-Child: TypeAlias = Element | str | None | Iterable["Child"]
+Child: TypeAlias = Element | str | Iterable["Child"] | None
 
 
 def h(tag: str, *children: Child, **attributes: str | None) -> Element:

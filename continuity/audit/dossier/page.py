@@ -12,8 +12,8 @@ from hashlib import sha256
 from importlib import resources
 from typing import TYPE_CHECKING
 
-from continuity.audit.dossier import sections
 from continuity.audit.dossier.markup import h, raw, write
+from continuity.audit.dossier.sections import body, foot, masthead
 from continuity.audit.dossier.story import tell
 
 if TYPE_CHECKING:
@@ -63,9 +63,9 @@ def _page(story: Story) -> Element:
         h(
             "body",
             h("a", "To the contents", href="#main", class_="skip"),
-            sections.masthead(story),
-            h("main", *sections.body(story), id="main"),
-            sections.foot(story),
+            masthead(story),
+            h("main", *body(story), id="main"),
+            foot(story),
             raw(
                 "script",
                 embedded(story.dossier),

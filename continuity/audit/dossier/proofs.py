@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.markup import h, verbatim
+from continuity.chains import HOUSE_KINDS
 from continuity.errors import FormatError
 from continuity.ledger import merkle
 from continuity.ledger.chain import read_entry
@@ -63,19 +64,29 @@ def proof(story: Story) -> list[Element]:
         h("h3", "The register's own entries, verbatim", id="own"),
         h(
             "p",
-            "Keys, places, holders and policy: every entry of the register's own chain, so that no"
-            " change of keys is hidden.",
+            "Keys, places, holders and policy. The machine part holds every entry of the register's"
+            " own chain, so that no change of keys is hidden; indexes and counts are not shown"
+            " here.",
             class_="aside",
         ),
-        *(
-            _sheet("register", number, placed, read_entry(placed.note)[0].kind)
-            for number, placed in enumerate(story.dossier.register_entries)
-        ),
+        *(_sheet("register", number, placed, kind) for number, placed, kind in _own(story)),
     ]
 
 
+def _own(story: Story) -> list[tuple[int, Placed, str]]:
+    """The register's own entries worth showing: those that furnish it, and the index relied on."""
+    found = []
+    for number, placed in enumerate(story.dossier.register_entries):
+        kind = read_entry(placed.note)[0].kind
+        if kind in HOUSE_KINDS or placed.proof is not None:
+            found.append((number, placed, kind))
+    return found
+
+
 def _sheet(chain: str, number: int, placed: Placed, kind: str) -> Element:
-    covered = f"proof of {len(placed.proof)} hashes" if placed.proof is not None else "no proof"
+    covered = "held by its chain"
+    if placed.proof is not None:
+        covered = f"proof of {len(placed.proof)} hashes"
     name = f"entry-{number}" if chain == "case" else f"own-{number}"
     return h(
         "details",

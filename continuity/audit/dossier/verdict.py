@@ -23,6 +23,7 @@ MOST_FINDINGS = 100
 """Most findings listed; a dossier with more is no sounder for it."""
 
 OWN_CODES = {
+    "beyond-index": (Weight.BROKEN, "the case index counts more entries than the dossier holds"),
     "not-in-the-tree": (Weight.BROKEN, "an entry is not shown to lie under the checkpoint"),
     "position-wrong": (Weight.BROKEN, "entries do not stand in the order of their positions"),
     "page-differs": (Weight.BROKEN, "the page does not say what the machine part says"),
@@ -98,6 +99,16 @@ class Report:
         return not self.more and not any(f.weight is Weight.BROKEN for f in self.findings)
 
     @property
+    def keys_known(self) -> bool:
+        """Whether the register's own chain could be followed to its end."""
+        return len(self.house) == len(self.dossier.register_entries) > 0
+
+    @property
+    def followed(self) -> bool:
+        """Whether the case's chain could be followed to its end."""
+        return len(self.entries) == len(self.dossier.entries)
+
+    @property
     def unanchored(self) -> int:
         """How many of the case's entries no checkpoint covers."""
         return len(self.dossier.entries) - self.proved
@@ -118,7 +129,7 @@ class Report:
         if self.checkpoint:
             parts.append(f"{self.proved} of them under the checkpoint of {self.checkpoint.size}")
         if self.complete_to is None:
-            parts.append("no case index: later entries may be left out")
+            parts.append("no case index: later entries, and revocations of keys, may be left out")
         else:
             parts.append(f"complete to its entry {self.complete_to}")
         best = self.anchors[0].words if self.anchors else "anchored by nobody outside"

@@ -5,15 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from continuity.audit.dossier.making import Choice, make
-from continuity.audit.dossier.what import Dossier
 from continuity.care.intent import read_intent
 from continuity.ledger.keys import SigningKey
-from continuity.recording import Receipt
 from continuity.register import Register, Signatory
 from continuity.store.memory import MemoryStore
+
+if TYPE_CHECKING:
+    from continuity.audit.dossier.what import Dossier
+    from continuity.recording import Receipt
 
 REGISTER = "continuity-register/" + "5a" * 16
 CASE = "2026-0001"
@@ -68,7 +70,7 @@ class Firm:
         return make(self.register.store, CASE, self.now, choice)
 
 
-def start() -> Firm:
+def start(register_key: SigningKey = REGISTER_KEY) -> Firm:
     """The firm with its people, places and holders."""
     clock = [datetime(2026, 3, 2, 7, 30, tzinfo=UTC)]
     people = {
@@ -77,9 +79,9 @@ def start() -> Firm:
     }
     store = MemoryStore(REGISTER)
     register = Register.start(
-        store, "Alder & Wren, an invented firm", REGISTER_KEY, people["d1"], lambda: clock[0]
+        store, "Alder & Wren, an invented firm", register_key, people["d1"], lambda: clock[0]
     )
-    firm = Firm(register, people, REGISTER_KEY, clock)
+    firm = Firm(register, people, register_key, clock)
     for name, role in (("d2", "director"), ("m1", "mortician"), ("m2", "mortician")):
         vkey = str(people[name].key.verify_key)
         firm.record("key-enrolled", f"d1 {name}", 1, key=vkey, person=name, role=role)
@@ -220,12 +222,13 @@ def other_case(firm: Firm) -> None:
     )
 
 
-def whole() -> Firm:
+def whole(*, treated: bool = True, register_key: SigningKey = REGISTER_KEY) -> Firm:
     """Everything told, and published."""
-    firm = start()
+    firm = start(register_key)
     receive(firm)
     other_case(firm)
     firm.publish()
-    treat(firm)
-    firm.publish()
+    if treated:
+        treat(firm)
+        firm.publish()
     return firm
