@@ -103,7 +103,7 @@ def _sheet(chain: str, number: int, placed: Placed, kind: str) -> Element:
             data_chain=chain,
             data_number=str(number),
             tabindex="0",
-            role="region",
+            role="group",
             aria_label=f"{'Entry' if chain == 'case' else 'Register entry'} {number}, verbatim",
         ),
         id=name,
@@ -127,7 +127,7 @@ def _checkpoint(story: Story) -> list[Element]:
             f" {len(story.entries)} among them; {len(story.entries) - covered} came later and are"
             " not anchored by it.",
         ),
-        verbatim("pre", note.decode(), tabindex="0", role="region", aria_label="Checkpoint"),
+        verbatim("pre", note.decode(), tabindex="0", role="group", aria_label="Checkpoint"),
     ]
     if story.dossier.attestations:
         kinds = ", ".join(one.kind for one in story.dossier.attestations)
@@ -193,6 +193,6 @@ def _keys(story: Story) -> Element:
         ),
         class_="scroll",
         tabindex="0",
-        role="region",
+        role="group",
         aria_label="Keys",
     )

@@ -365,7 +365,7 @@ def _history(story: Story) -> list[Element]:
             ),
             class_="scroll",
             tabindex="0",
-            role="region",
+            role="group",
             aria_label="What happened, entry by entry",
         ),
     ]
@@ -418,7 +418,7 @@ def _papers(story: Story) -> list[Element]:
                 for_="papers-files",
             ),
             h("input", type="file", multiple="multiple", id="papers-files"),
-            h("ul", id="paper-results", role="status"),
+            h("div", h("ul", id="paper-results"), role="status"),
             class_="screen-only",
             hidden="hidden",
             data_needs_script="yes",
@@ -492,6 +492,6 @@ def _table(
         h("table", h("caption", caption), _head(names), h("tbody", lines)),
         class_="scroll",
         tabindex="0",
-        role="region",
+        role="group",
         aria_label=caption,
     )

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from typing import TYPE_CHECKING
-
 from scenario import PIN, Firm, whole
 
+from continuity.audit.dossier.page import write_page
 from continuity.audit.trust import Trust
 from continuity.ledger.keys import VerifyKey
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from playwright.sync_api import Browser, Page
+
     from continuity.audit.dossier.what import Dossier
 
 
@@ -34,3 +40,90 @@ def sound(firm: Firm) -> Dossier:
 @pytest.fixture(scope="session")
 def pinned() -> Trust:
     return Trust(VerifyKey.parse(PIN))
+
+
+CHROMIUM = shutil.which("chromium")
+SWITCHES = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One real, headless Chromium for the whole run."""
+    if CHROMIUM is None:
+        pytest.skip("NO CHROMIUM: the page's own check is not tested; run .ci/chromium")
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - only where it is used
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def window(browser: Browser) -> Iterator[Page]:
+    """One window that most tests share."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    yield context.new_page()
+    context.close()
+
+
+@dataclass
+class Shown:
+    """A page as the browser shows it once it has checked itself."""
+
+    page: Page
+
+    @property
+    def state(self) -> str | None:
+        return self.page.get_attribute("#verdict", "data-state")
+
+    @property
+    def codes(self) -> set[str]:
+        found = self.page.eval_on_selector_all(
+            "#verdict-findings li", "items => items.map(item => item.dataset.code)"
+        )
+        return set(found)
+
+    @property
+    def words(self) -> str:
+        return self.page.inner_text("#verdict")
+
+    def check_with(self, keys: str) -> None:
+        self.page.fill("#pin", keys)
+        self.page.click("#pin-check")
+        self.wait()
+
+    def wait(self) -> None:
+        self.page.wait_for_function(
+            "!['checking', 'unchecked'].includes(document.getElementById('verdict').dataset.state)",
+            polling=20,
+        )
+
+
+@pytest.fixture
+def show(window: Page, tmp_path: Path) -> Callable[..., Shown]:
+    """Opens a page's bytes from a file, in the shared window or in another."""
+
+    def open_it(data: bytes, page: Page | None = None) -> Shown:
+        file = tmp_path / "dossier.html"
+        file.write_bytes(data)
+        shown = Shown(page or window)
+        shown.page.goto(file.as_uri())
+        shown.wait()
+        return shown
+
+    return open_it
+
+
+@pytest.fixture(scope="session")
+def sound_page(sound: Dossier) -> bytes:
+    return write_page(sound)
