@@ -54,19 +54,28 @@ class Hazards:
         return self.formaldehyde_tenths > 0
 
 
-def history(case: Case, thing: Thing) -> list[Step]:
-    """The steps done on a thing, and on what it came from before it came."""
-    steps = list(thing.steps)
-    seen = {thing.id}
-    line = [(thing, parent) for parent in thing.parents]
+def descent(case: Case, thing: Thing) -> Iterator[tuple[Thing, Thing | None]]:
+    """A thing and the tissue it came from, each older one with the piece that came of it."""
+    seen: set[str] = set()
+    line: list[tuple[Thing, Thing | None]] = [(thing, None)]
     while line:
-        child, name = line.pop()
-        parent = case.things.get(name)
-        if parent is None or name in seen or parent.what not in TISSUE:
+        one, piece = line.pop()
+        if one.id in seen:
             continue
-        seen.add(name)
-        steps += [step for step in parent.steps if step.moment < child.came]
-        line += [(parent, older) for older in parent.parents]
+        seen.add(one.id)
+        yield one, piece
+        older = (case.things.get(parent) for parent in one.parents)
+        line += [(parent, one) for parent in older if parent and parent.what in TISSUE]
+
+
+def history(case: Case, thing: Thing) -> list[Step]:
+    """The steps done on a thing, and on what it came from before it came, in their order."""
+    steps = [
+        step
+        for one, piece in descent(case, thing)
+        for step in one.steps
+        if piece is None or step.moment < piece.came
+    ]
     return sorted(steps, key=lambda step: step.moment)
 
 

@@ -13,7 +13,7 @@ from datetime import date
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from continuity.care.hazards import history, immersions
+from continuity.care.hazards import descent, history, immersions
 from continuity.care.things import AtPlace, Disposition, Form, Power, ThingKind
 
 if TYPE_CHECKING:
@@ -187,7 +187,8 @@ def reason(case: Case, policy: Policy, viscera: Thing) -> Reason | None:
     if seen:
         why = f"{seen[0]}, and {asked}" if asked else seen[0]
         return Reason(why, seen[1], treat=asked is not None)
-    return Reason(asked, viscera.came, treat=True) if asked else None
+    came = min(one.came for one, _ in descent(case, viscera))
+    return Reason(asked, came, treat=True) if asked else None
 
 
 def _in_care(case: Case) -> list[Thing]:
