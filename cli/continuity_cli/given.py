@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
 from hashlib import file_digest
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +11,7 @@ from pydantic import BaseModel
 from continuity.care.entries import KINDS
 from continuity.care.intent import Intent, read_intent
 from continuity.care.things import CASE_NUMBER
+from continuity.clock import now
 from continuity.errors import InputError
 from continuity_cli.fields import option_name, shape_of
 
@@ -37,7 +37,7 @@ def intent_of(register: Register, fields: dict[str, Any]) -> Intent:
     if model:
         fields = _with_things(register, fields, model)
     if kind == "case-opened" and fields.get("case", fields.get("number")) is None:
-        fields = {**fields, "number": register.next_case_number(datetime.now().astimezone().year)}
+        fields = {**fields, "number": register.next_case_number(now().astimezone().year)}
     return read_intent(fields)
 
 

@@ -68,13 +68,14 @@ def command(
         raise click.UsageError("--compromised-since goes with --revoke")
     if person == REGISTER and not replace:
         keymaking.must_be_a_person(person)
+    path = signing.path(person)
     with opened(files) as register:
         by = signing.signatories()
         if revoke:
             old = _reference(register, person)
             revoked = {"key": old, "reason": reason, "compromised_since": compromised_since}
             _recorded(register, {"kind": "key-revoked", **revoked}, by)
-            _set_aside(signing.path(person), old)
+            _set_aside(path, old)
             return
         key = SigningKey.generate(register.id if person == REGISTER else person)
         signatories = [*by, Signatory(person, key)]
@@ -89,8 +90,8 @@ def command(
         # A crash before the files are renamed leaves the new key under `.new`: rename it then.
         with keymaking.kept({person: key}, signing, locked=locked, ending=".new") as made:
             _recorded(register, {"kind": "key-replaced", **new, "replaces": old}, signatories)
-        _set_aside(signing.path(person), old)
-        made[0].rename(signing.path(person))
+        _set_aside(path, old)
+        made[0].rename(path)
 
 
 def _recorded(register: Register, fields: dict[str, Any], signatories: Sequence[Signatory]) -> None:

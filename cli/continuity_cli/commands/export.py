@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from continuity.audit.formats.casefile import read_case
 from continuity.audit.formats.epcis import epcis_text
 from continuity.audit.formats.prov import prov_text
 from continuity.audit.formats.rows import csv_text, jsonl_text
+from continuity.clock import now
 from continuity.errors import InputError
 from continuity_cli import options
 from continuity_cli.asked import Asked
@@ -68,7 +68,7 @@ def _texts(file: CaseFile, form: str, base: str | None) -> Iterator[str]:
         case "prov":
             return prov_text(file, base)
         case _:
-            return epcis_text(file, datetime.now(UTC), base)
+            return epcis_text(file, now(), base)
 
 
 @contextmanager

@@ -40,9 +40,8 @@ class Kinds(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of a kind."""
-        del ctx
         if cmd_name in ELSEWHERE:
-            raise click.UsageError(f"{cmd_name} is recorded by {ELSEWHERE[cmd_name]}")
+            raise click.UsageError(f"{cmd_name} is recorded by {ELSEWHERE[cmd_name]}", ctx)
         return _kind_command(KINDS[cmd_name]) if cmd_name in KINDS else None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

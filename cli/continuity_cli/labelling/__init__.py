@@ -1,0 +1,1 @@
+"""Labels printed for what the register knows: their codes, their faces, and the entry first."""
