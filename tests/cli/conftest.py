@@ -11,7 +11,6 @@ import time
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -24,6 +23,7 @@ from continuity_cli.main import run
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
 REGISTER = "continuity-register/" + "5" * 32
 START = datetime.fromisoformat("2026-03-02T08:00+00:00")

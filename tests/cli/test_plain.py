@@ -16,7 +16,7 @@ from continuity_cli.plain import harmless
     [
         ("left foot", "left foot"),
         ("Øystein Müller-Łukasz, 山田太郎", "Øystein Müller-Łukasz, 山田太郎"),
-        ("می\u200cخواهم", "می\u200cخواهم"),
+        ("\u0645\u06cc\u200c\u062e", "\u0645\u06cc\u200c\u062e"),
         ("\x1b[2Jgone", "\\x1b[2Jgone"),
         ("a\nb\r\tc", "a\\nb\\r\\tc"),
         ("bag \u202e8800-6202", "bag \\u202e8800-6202"),
