@@ -81,7 +81,7 @@ def due(case: Case, policy: Policy) -> Iterator[tuple[Thing, tuple[str, ...]]]:
 
 
 def thing_face(
-    case: Case, thing: Thing, code: Code, policy: Policy, details: Details, now: datetime
+    case: Case, thing: Thing, code: Code, *, policy: Policy, details: Details, now: datetime
 ) -> Face:
     """The face of a thing's label; the decedent's own tag is the only one with identifiers.
 

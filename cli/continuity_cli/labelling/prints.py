@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from continuity.care.intent import read_intent
 from continuity.care.things import ThingKind
 from continuity.errors import InputError
-from continuity_cli.labelling import faces, files
+from continuity_cli.labelling import files
 from continuity_labels.board import draw_board
 from continuity_labels.code import LAST_PRINT, CodeBook, CodeType
 from continuity_labels.errors import LabelError
@@ -53,12 +53,14 @@ class Print:
         stock: what it is printed on.
         drawings: the label, and hazard labels of their own where the stock is too small for them.
         thing: the thing it is for; None for places, badges and holders, which need no entry.
+        case: the case the thing belongs to.
     """
 
     face: Face
     stock: Stock
     drawings: tuple[Drawing, ...]
     thing: str | None = None
+    case: str | None = None
 
     @property
     def panels(self) -> tuple[str, ...]:
@@ -76,21 +78,19 @@ class Print:
         return self.drawings[0].symbols[0].level.value
 
 
-def drawn(face: Face, stock: Stock, thing: str | None = None) -> Print:
+def drawn(face: Face, stock: Stock, thing: str | None = None, case: str | None = None) -> Print:
     """Draw a face on a stock; initials are left out where the stock has no room for them.
 
     Raises:
         LabelError: it does not fit legibly, or cannot be printed.
     """
     try:
-        return Print(face, stock, draw_label(face, stock), thing)
+        return Print(face, stock, draw_label(face, stock), thing, case)
     except LabelError:
         if not face.initials:
             raise
-        from dataclasses import replace  # noqa: PLC0415 - only for the smallest stocks
-
         bare = replace(face, initials=0)
-        return Print(bare, stock, draw_label(bare, stock), thing)
+        return Print(bare, stock, draw_label(bare, stock), thing, case)
 
 
 def usual_stock(face: Face, what: ThingKind | None, stocks: Mapping[str, Stock]) -> Stock:
@@ -107,18 +107,15 @@ def next_code(book: CodeBook, thing: Thing) -> Code:
     A new code is minted for a first label, after the last print number, and where the label in
     force was made by other means.
     """
-    prints = []
+    own: list[Code] = []
     for label in thing.labels:
         try:
-            prints.append(book.parse(label.code))
+            code = book.parse(label.code)
         except LabelError:
             continue
-    latest = max(prints, key=lambda code: code.print_number, default=None)
-    own = [code for code in prints if latest and code.identity == prints[-1].identity]
-    if not own:
-        return book.mint(CodeType.THING)
-    last = max(own, key=lambda code: code.print_number)
-    if last.print_number == LAST_PRINT:
+        own = [each for each in own if each.identity == code.identity] + [code]
+    last = max(own, key=lambda code: code.print_number, default=None)
+    if last is None or last.print_number == LAST_PRINT:
         return book.mint(CodeType.THING)
     return book.reprint(last)
 
@@ -196,6 +193,7 @@ def make(
         read_intent(
             {
                 "kind": "labelled",
+                "case": each.case,
                 "thing": each.thing,
                 "code": each.face.code.text,
                 "panels": each.panels,
@@ -207,6 +205,3 @@ def make(
     ]
     with files.ready(made):
         return register.record_all(intents, signatories) if intents else []
-
-
-__all__ = ["Print", "board", "contents", "drawn", "faces", "make", "next_code", "usual_stock"]
