@@ -43,6 +43,10 @@ if TYPE_CHECKING:
     from continuity.store.protocol import CheckpointRow, Store, Transaction
 
 
+ERASING = "personal-details-erased"
+"""The kind of entry after which details are deleted."""
+
+
 def new_register_id() -> str:
     """A register's id: 128 random bits under the program's own name."""
     return f"continuity-register/{secrets.token_hex(16)}"
@@ -304,13 +308,42 @@ class Register:
     def record_all(
         self, intents: Iterable[Intent], signatories: Sequence[Signatory]
     ) -> list[Receipt]:
-        """Record several intents in one transaction: all of them, or none."""
+        """Record several intents in one transaction: all of them, or none.
+
+        What an erasure names is deleted after that; see `erase` for what it may then raise.
+        """
         receipts = []
         with self._recording() as (pen, recorder):
             for intent in intents:
                 self._check_guard(pen, intent, signatories)
                 receipts.append(recorder.record(intent, signatories))
+        for number in dict.fromkeys(r.case for r in receipts if r.act.kind == ERASING and r.case):
+            self.erase(number)
         return receipts
+
+    def erase(self, number: str) -> int:
+        """Delete the personal details that a case's entries say are erased.
+
+        Recording such an entry does so. Again is harmless: it finishes what a crash broke off, and
+        erases anew what a restored backup brought back.
+
+        Returns:
+            How many details were deleted.
+
+        Raises:
+            InputError: there is no such case.
+            LockedRegisterError: the entry stands, and another program's reading kept the details'
+                bytes on the disk; call this again.
+        """
+        chain = self._chains.by_number(self.store, number)
+        positions = [stored.position for stored in self.store.entries(chain.case_id)]
+        deleted = 0
+        for event in chain.events:
+            if event.act.kind == ERASING:
+                named = event.act.entries or range(event.number)
+                earlier = [positions[n] for n in named if 0 <= n < event.number]
+                deleted += self.store.erase(earlier, event.act.fields)
+        return deleted
 
     def publish(self, signatories: Sequence[Signatory], register_key: SigningKey) -> Published:
         """Record the case index, and sign the checkpoint that covers it.

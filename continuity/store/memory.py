@@ -248,10 +248,14 @@ class MemoryStore(MemoryReads, Store):
             self._transaction = None
             transaction.ended = True
 
-    def erase(self, positions: Iterable[int]) -> int:
+    def erase(self, positions: Iterable[int], fields: Collection[str] = ()) -> int:
         self._must_not_be_writing()
         wanted = set(positions)
-        gone = [key for key in self._tables.disclosures if key[0] in wanted]
+        gone = [
+            (position, field)
+            for position, field in self._tables.disclosures
+            if position in wanted and (not fields or field in fields)
+        ]
         for key in gone:
             del self._tables.disclosures[key]
         return len(gone)

@@ -221,8 +221,12 @@ class Store(Reads, Protocol):
             LockedRegisterError: Another program held it longer than the wait allowed.
         """
 
-    def erase(self, positions: Iterable[int]) -> int:
+    def erase(self, positions: Iterable[int], fields: Collection[str] = ()) -> int:
         """Delete the personal details of these entries so that their bytes are gone.
+
+        Args:
+            positions: The entries' positions.
+            fields: Which details of theirs; none means all.
 
         Returns:
             How many details were deleted, those a crash had orphaned included.

@@ -20,7 +20,7 @@ from continuity.store.reads import SqliteReads
 from continuity.store.transaction import SqliteTransaction
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from continuity.store.protocol import LabelRow
 
@@ -115,9 +115,9 @@ class SqliteStore(SqliteReads, Store):
             self._transaction = None
             transaction.end()
 
-    def erase(self, positions: Iterable[int]) -> int:
+    def erase(self, positions: Iterable[int], fields: Collection[str] = ()) -> int:
         # Orphans too: one may hold the very words that are to go.
-        erased = self._delete(positions)
+        erased = self._delete(positions, fields)
         self._personal.shed()
         return erased
 
@@ -176,22 +176,26 @@ class SqliteStore(SqliteReads, Store):
     def __exit__(self, *exception: object) -> None:
         self.close()
 
-    def _delete(self, positions: Iterable[int]) -> int:
+    def _delete(self, positions: Iterable[int], fields: Collection[str] = ()) -> int:
         self._must_not_be_writing()
         # The record's lock comes first, as in every writing, so that no other program stands
         # between committing a detail and committing the entry it belongs to.
         with self._main.writing(), self._personal.writing():
-            gone = [
+            orphans = [
                 leaf
                 for leaf in self._personal.rows("SELECT DISTINCT leaf FROM disclosure")
                 if self._main.row("SELECT 1 FROM entry WHERE leaf = ?", leaf) is None
             ]
+            delete = "DELETE FROM disclosure WHERE leaf = ?"
+            erased = sum(self._personal.run(delete, leaf).rowcount for leaf in orphans)
+            if fields:
+                delete += f" AND field IN ({', '.join('?' * len(fields))})"
             for position in set(positions):
-                gone += self._main.rows("SELECT leaf FROM entry WHERE position = ?", (position,))
-            return sum(
-                self._personal.run("DELETE FROM disclosure WHERE leaf = ?", leaf).rowcount
-                for leaf in gone
-            )
+                for leaf in self._main.rows(
+                    "SELECT leaf FROM entry WHERE position = ?", (position,)
+                ):
+                    erased += self._personal.run(delete, (*leaf, *fields)).rowcount
+            return erased
 
     def _must_not_be_writing(self) -> None:
         if self._transaction is not None:
