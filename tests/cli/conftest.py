@@ -48,7 +48,7 @@ ITEMS = (
         "within": "#1",
         "found_seal": "88",
     },
-    {"what": "viscera", "description": "viscera", "within": "#2"},
+    {"what": "viscera", "description": "viscera", "within": "#2", "inferred": True},
     {"what": "container", "form": "coffin", "description": "oak coffin"},
 )
 CASES = ("2026-0001", "2026-0002")
