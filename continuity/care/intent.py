@@ -90,7 +90,7 @@ def schema() -> dict[str, Any]:
     for kind, name in union["discriminator"]["mapping"].items():
         shape = union["$defs"][name.rpartition("/")[2]]
         fields: dict[str, Any] = shape["properties"]
-        for filled_in in ("despite", "known"):
+        for filled_in in Act.filled_in:
             fields.pop(filled_in, None)
         envelope = dict(_ENVELOPE_SCHEMA)
         if KINDS[kind].for_house:
