@@ -154,7 +154,9 @@ def test_cremated_remains_as_warren_and_maples_print_them() -> None:
 def test_every_row_has_its_source_and_its_ends_in_order() -> None:
     tables = masses._tables()
     assert all(row["source"] and row["least"] < row["most"] for row in tables["range"])
-    assert all(row["source"] and row["grams"] == sorted(row["grams"]) for row in tables["reference"])
+    assert all(
+        row["source"] and row["grams"] == sorted(row["grams"]) for row in tables["reference"]
+    )
     assert len({(row["organ"], row["sex"]) for row in tables["range"]}) == len(tables["range"])
 
 
