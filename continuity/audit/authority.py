@@ -24,9 +24,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Authority:
-    """Every key of a register with the positions it is valid at; small enough to hand around."""
+    """Every key of a register with the positions it is valid at; small enough to hand around.
+
+    Attributes:
+        enrolments: The keys, in the order in which they were enrolled.
+        read: Positions of the entries that were looked at for it.
+    """
 
     enrolments: tuple[Enrolment, ...]
+    read: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:
         by_reference = {one.key.reference: one for one in self.enrolments}
@@ -65,7 +71,9 @@ def fold_authority(rows: Iterable[Stored]) -> tuple[Authority, list[Finding]]:
     """Fold the keys of entries in the order of their positions; `read_authority` finds them."""
     keyring = Keyring()
     findings = []
+    read = set()
     for row in rows:
+        read.add(row.position)
         try:
             entry, note = read_entry(row.note)
             check_signatures(entry, note, keyring.keys_for(row.position, entry))
@@ -77,7 +85,7 @@ def fold_authority(rows: Iterable[Stored]) -> tuple[Authority, list[Finding]]:
             findings.append(
                 Finding("keys-broken", str(error), row.position, entry.case, entry.number)
             )
-    return Authority(keyring.enrolments()), findings
+    return Authority(keyring.enrolments(), frozenset(read)), findings
 
 
 def pinned(register: str, authority: Authority, trust: Trust) -> tuple[bool, str, list[Finding]]:

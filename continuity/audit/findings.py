@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from continuity.audit.report import CODES, Finding, Weight
+from continuity.audit.report import CODES, OF_TABLES, Finding, Weight
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -50,14 +50,14 @@ class Findings:
             self.add(finding)
 
     def about(self, entry: Checked, code: str, sentence: str) -> None:
-        """Take a fault of an entry."""
+        """Take a fault of an entry, or of a table that says something else than the entry does."""
         name = self._names.of.get(entry.case)
         where = f"entry {entry.number} of case {name or entry.case}"
         self.add(
             Finding(
                 code,
                 f"{where} (position {entry.position}): {sentence}",
-                entry.position,
+                None if code in OF_TABLES else entry.position,
                 entry.case,
                 entry.number,
                 name,
@@ -74,6 +74,10 @@ class Findings:
 
 
 def _order(finding: Finding) -> tuple[bool, bool, int, int]:
+    # Whatever names an entry says more than what names only how far the tree was altered.
+    names_entry = finding.position is not None and (
+        finding.case is not None or finding.code in {"entry-missing", "file-damaged"}
+    )
     position = -1 if finding.position is None else finding.position
     rank = list(CODES).index(finding.code)
-    return finding.weight is Weight.DOUBT, finding.position is None, position, rank
+    return finding.weight is Weight.DOUBT, not names_entry, position, rank

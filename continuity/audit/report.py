@@ -84,6 +84,9 @@ CODES = {code: (Weight.BROKEN, text) for code, text in _BROKEN.items()} | {
 }
 """Every code a finding may bear: its weight, and what it means."""
 
+OF_TABLES = frozenset({"case-head-differs", "name-differs", "label-differs"})
+"""Codes about tables made from the entries: the entries are as sound as they were."""
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:

@@ -22,7 +22,7 @@ from continuity.audit.personal import Personal
 from continuity.audit.projections import Labels, case_heads
 from continuity.audit.report import Anchor, Finding, Report
 from continuity.audit.trust import Held, Trust
-from continuity.audit.walk import Chains, Clock, Index, Mirrors, Names, Own, Seen, Tree
+from continuity.audit.walk import Chains, Clock, Index, Keys, Mirrors, Names, Own, Seen, Tree
 from continuity.errors import DamagedRegisterError
 
 if TYPE_CHECKING:
@@ -140,10 +140,11 @@ class _Audit:
         self._findings.extend(findings)
         return authority
 
-    def _followers(self) -> tuple[Follower, ...]:
+    def _followers(self, authority: Authority) -> tuple[Follower, ...]:
         """Every check, in the order in which they take an entry."""
         return (
             Own(),
+            Keys(authority),
             self._index,
             self._chains,
             Mirrors(),
@@ -156,7 +157,7 @@ class _Audit:
 
     def _walk(self, authority: Authority, processes: int | None, progress: Progress | None) -> None:
         size = self._head.size
-        followers = self._followers()
+        followers = self._followers(authority)
         for entry in all_checked(self._store, authority, self._start, size, processes):
             if entry.position != self._done:
                 self._miss(entry.position)
@@ -172,10 +173,21 @@ class _Audit:
         self._judge_untold()
         if self._done < size:
             self._miss(size)
-        elif not self._tree.lost and tuple(self._tree.frontier) != self._head.frontier:
-            self._findings.add(Finding("head-differs", "The head row is not that of the entries."))
+        elif not self._tree.lost:
+            self._check_head()
         if progress:
             progress(self._done, size)
+
+    def _check_head(self) -> None:
+        if tuple(self._tree.frontier) != self._head.frontier:
+            self._findings.add(Finding("head-differs", "The head row is not that of the entries."))
+        beyond = next(self._store.scan(self._head.size, LAST), None)
+        if beyond is not None and not self._has_grown():
+            sentence = f"An entry lies at position {beyond.position}, beyond what the head counts."
+            self._findings.add(Finding("head-differs", sentence))
+
+    def _has_grown(self) -> bool:
+        return self._store.head().size > self._head.size
 
     def _miss(self, up_to: int) -> None:
         missing = f"position {self._done}" + (f" to {up_to - 1}" if up_to - self._done > 1 else "")
@@ -202,7 +214,7 @@ class _Audit:
         self._signed_to = max(judge.signed, default=0)
 
     def _compare_tables(self) -> None:
-        stop = self._head.size if self._store.head().size > self._head.size else LAST
+        stop = self._head.size if self._has_grown() else LAST
         heads = case_heads(self._store, self._chains, self._names, self._start, stop)
         self._findings.extend(heads)
         self._findings.extend(self._labels.surplus(self._start, stop))
@@ -214,11 +226,7 @@ class _Audit:
 
     def _is_newer(self, size: object) -> bool:
         """Whether a checkpoint was made while the audit went on."""
-        return (
-            isinstance(size, int)
-            and size > self._head.size
-            and self._store.head().size > self._head.size
-        )
+        return isinstance(size, int) and size > self._head.size and self._has_grown()
 
     def _rests_on(self, key: str) -> tuple[str, ...]:
         given = [key]

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, Protocol
 from continuity.errors import ContinuityError
 from continuity.ledger import caseindex, merkle
 from continuity.ledger.chain import genesis
-from continuity.ledger.keyring import REGISTER_CASE
+from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
+    from continuity.audit.authority import Authority
     from continuity.audit.entries import Checked
     from continuity.store.protocol import Reads
 
@@ -71,6 +72,22 @@ class Chains:
     def _start(self, entry: Checked) -> tuple[int, bytes]:
         before = self._before(entry) if self._before else None
         return before or (0, genesis(self._register, entry.case))
+
+
+class Keys:
+    """Every entry that changes keys was among those the keys were read from.
+
+    They are found through a table's index before anything is gone through, and an index can lie.
+    """
+
+    def __init__(self, authority: Authority) -> None:
+        self._read = authority.read
+
+    def accept(self, entry: Checked) -> Iterator[Fault]:
+        """Take the next entry."""
+        changes = entry.kind in KEY_KINDS and entry.case == REGISTER_CASE
+        if changes and entry.position not in self._read:
+            yield "keys-broken", "It changes keys, and the file does not give it when asked."
 
 
 class Mirrors:

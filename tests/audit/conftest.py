@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 
-import invented
+import invented  # noqa: E402 - found by the line above
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -15,9 +15,12 @@ from typing import TYPE_CHECKING, Any
 from continuity.audit.trust import Held, Trust
 from continuity.audit.verify import verify
 from continuity.care.intent import read_intent
+from continuity.ledger import checkpoint, merkle
 from continuity.ledger.chain import read_entry
+from continuity.ledger.checkpoint import Checkpoint
 from continuity.ledger.keys import SigningKey
 from continuity.ledger.merkle import leaf_hash
+from continuity.ledger.note import Note
 from continuity.recording import Signatory
 from continuity.register import Register
 from continuity.store.sqlite import SqliteStore, personal_path
@@ -29,7 +32,7 @@ if TYPE_CHECKING:
     from continuity.ledger.chain import Entry
 
 REGISTER = "continuity-register/" + "5a" * 16
-A, B = "2031-0001", "2031-0002"
+A, B, C = "2031-0001", "2031-0002", "2031-0003"
 START = datetime(2031, 4, 7, 8, 0, tzinfo=UTC)
 LABEL = "TEK1G9QWE2MN8XYZ4189"
 
@@ -113,19 +116,24 @@ class Invented:
     """A register that was made once, to be copied and tampered with.
 
     Its entries: 0 start, 1-3 keys, 4-5 place and holder, then both cases opened and received,
-    a label, one act that touches both cases (found so), a first publication, five sightings each,
-    `m2` revoked, the details of case B erased, a second publication, five entries after it (two of them repeated in the other case).
+    a label, one act that touches both (found so), a first publication, five sightings of each,
+    a third case that ends with a correction, `m2` revoked, the details of case B erased, a second
+    publication, and five entries after it, those of A repeated in B. A backup was made when the
+    first publication was.
     """
 
     path: Path
+    backup: Path
     first: bytes
     second: bytes
     size: int
 
-    def copy(self, target: Path) -> Copy:
-        for path in (self.path, personal_path(self.path)):
-            shutil.copy(path, target / path.name)
-        return Copy(target / self.path.name)
+    def copy(self, target: Path, path: Path | None = None) -> Copy:
+        """Copy the register as it is, or its backup of the time of the first publication."""
+        path = path or self.path
+        for one in (path, personal_path(path)):
+            shutil.copy(one, target / one.name)
+        return Copy(target / path.name)
 
 
 def make(folder: Path, monkeypatch) -> Invented:
@@ -140,9 +148,13 @@ def make(folder: Path, monkeypatch) -> Invented:
         firm.record("labelled", A, thing=f"{A}.2", code=LABEL)
         firm.record("put-in", A, things=[f"{B}.2"], into=f"{A}.1", found=True)
         first = firm.publish()
+        store.backup(folder / "backup")
         for _ in range(5):
             firm.sighted(A)
             firm.record("sighted", B, by=(LEAVER,), things=[f"{B}.1"], scanned=True)
+        open_case(firm, C, "Cy Invented")
+        sighted = firm.record("sighted", C, things=[f"{C}.1"], scanned=True)
+        firm.record("corrected", C, strikes=sighted.leaf, reason="it was another's tag")
         firm.record("key-revoked", by=(DIRECTOR,), key=LEAVER.reference, reason="left the firm")
         erased = firm.record("personal-details-erased", B, by=(DIRECTOR,), ground="a test's ground")
         assert erased.case == B
@@ -152,7 +164,7 @@ def make(folder: Path, monkeypatch) -> Invented:
         firm.sighted(A, 2)
         firm.sighted(B)
         size = store.head().size
-    return Invented(path, first, second, size)
+    return Invented(path, folder / "backup", first, second, size)
 
 
 @dataclass(frozen=True)
@@ -211,3 +223,42 @@ PINNED = Trust(register_key=REGISTER_KEY.verify_key)
 def holding(*notes: bytes) -> Trust:
     """The register's key and checkpoints that somebody outside kept."""
     return Trust(REGISTER_KEY.verify_key, held=tuple(Held(n, "the coroner") for n in notes))
+
+
+def rewrite(copy: Copy, notes: list[bytes], checkpoints: tuple[bytes, ...] | None = None) -> Copy:
+    """Write another register of these notes, all its tables in order, beside the first.
+
+    Whoever can write the file can do this much without any key. Personal details go along with
+    their entries; labels stay; checkpoints are kept, or replaced where others are given.
+    """
+    target = copy.path.with_name("rewritten")
+    kept = copy.rows("SELECT note FROM checkpoint ORDER BY size")
+    with SqliteStore.create(target, REGISTER) as store, SqliteStore.open(copy.path) as old:
+        details = {row.leaf: old.disclosures(row.position) for row in old.scan()}
+        for note in notes:
+            entry, _ = read_entry(note)
+            with store.writing() as pen:
+                name = entry.details["number"] if entry.kind == "case-opened" else None
+                row = pen.append(note, entry.case, entry.number, entry.kind, name)
+                for name, text in details.get(row.leaf, {}).items():
+                    pen.put_disclosure(row.position, name, text)
+        with store.writing() as pen:
+            for row in old.labels():
+                pen.put_label(row.code, row.case_id, row.thing, row.print)
+            for note in [n for (n,) in kept] if checkpoints is None else checkpoints:
+                found = Checkpoint.parse(Note.parse(note).text)
+                pen.put_checkpoint(found.size, found.root, note)
+    return Copy(target)
+
+
+def signed_tree(
+    notes: list[bytes], size: int | None = None, signer: SigningKey = REGISTER_KEY
+) -> bytes:
+    """The checkpoint of the first `size` notes, as whoever holds the key can sign it."""
+    leaves = [leaf_hash(note) for note in notes[:size]]
+    root = merkle.root(len(leaves), merkle.reader_of(leaves))
+    return checkpoint.sign(Checkpoint(REGISTER, len(leaves), root), signer).encode()
+
+
+def size_of(note: bytes) -> int:
+    return Checkpoint.parse(Note.parse(note).text).size

@@ -76,6 +76,6 @@ def test_one_case_is_verified_by_itself(copy, original):
     assert report.findings == ()
     assert report.checked == len(copy.positions(A)) == 11
     assert report.words == (
-        f"case {A}: sound to its entry 11, anchored to entry 32 by the coroner (held-checkpoint),"
+        f"case {A}: sound to its entry 11, anchored to entry 36 by the coroner (held-checkpoint),"
         " 2 entries not anchored; freshness unknown"
     )
