@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.audit.formats.casefile import CaseFile
+    from continuity_cli.paths import Files
 
 FORMATS = ("csv", "jsonl", "prov", "epcis")
 
@@ -42,9 +44,7 @@ FORMATS = ("csv", "jsonl", "prov", "epcis")
     help="For prov and epcis: a URL of the firm's own, under which the things' URIs lie.",
 )
 @options.register
-def command(
-    case: str, form: str, output: Path | None, base: str | None, register_file: Path | None
-) -> None:
+def command(case: str, files: Files, form: str, output: Path | None, base: str | None) -> None:
     """Write a case's entries in an open format, struck ones marked.
 
     CASE is its number, one of its things, or a scanned label. No personal details are written,
@@ -52,7 +52,7 @@ def command(
     """
     if base and form not in {"prov", "epcis"}:
         raise InputError(f"--base: {form} names nothing by a URL; leave it out")
-    with opened(register_file) as register:
+    with opened(files) as register:
         file = read_case(register.store, Asked.of(register, case, None, None).case)
     with _target(output) as target:
         for text in _texts(file, form, base):
@@ -75,7 +75,7 @@ def _texts(file: CaseFile, form: str, base: str | None) -> Iterator[str]:
 def _target(output: Path | None) -> Iterator[IO[bytes]]:
     """Standard output, or a new file; one that was not finished is taken away again."""
     if output is None:
-        yield click.get_binary_stream("stdout")
+        yield sys.stdout.buffer
         return
     try:
         target = output.open("xb")
