@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from continuity.audit.dossier import reading
 from continuity.audit.trust import Held, Trust
 from continuity.audit.verify import verify
 from continuity.errors import FormatError, InputError
@@ -22,6 +23,7 @@ from continuity_cli.words import titled
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
+    from continuity.audit.dossier.verdict import Report as Dossiers
     from continuity.audit.report import Finding, Report
     from continuity_cli.paths import Files
 
@@ -65,17 +67,23 @@ def command(
     policy: Path | None,
     as_json: bool,
 ) -> int:
-    """Verify a register: every entry's bytes, signatures, keys, chains, tree and tables.
+    """Verify a register, or a dossier: bytes, signatures, keys, chains, tree and tables.
 
-    FILE is the register; without it, the one that --register names. What the verdict rests on and
-    what nobody can know is said with it. Give --key or a --checkpoint from elsewhere: without
-    them the register's own word for its key is taken. The exit status is 0 only if it is sound.
+    FILE is the register or the dossier; without it, the register that --register names. What the
+    verdict rests on and what nobody can know is said with it. Give --key or a --checkpoint from
+    elsewhere: without them the register's own word for its key is taken. The exit status is 0 only
+    if it is sound.
     """
     trust = _trust(key, checkpoints, policy)
-    with SqliteStore.open(file or files.register) as store:
-        report = verify(
-            store, trust, since=_bytes("--since", since) if since else None, progress=_progress()
-        )
+    report: Report | Dossiers
+    if file is not None and reading.is_dossier(file):
+        if since is not None:
+            raise InputError("--since: a dossier is verified whole; leave it out")
+        report = reading.verify(reading.read_file(file), trust)
+    else:
+        with SqliteStore.open(file or files.register) as store:
+            start = _bytes("--since", since) if since else None
+            report = verify(store, trust, since=start, progress=_progress())
     if as_json:
         show_json(report.as_json())
     else:
@@ -135,7 +143,7 @@ def _progress() -> Callable[[int, int], None] | None:
     return tell
 
 
-def screen(report: Report) -> Iterator[str]:
+def screen(report: Report | Dossiers) -> Iterator[str]:
     """A verdict as a person reads it: what it says, what is wrong, and what it rests on."""
     mark, colour = ("=", "green") if report.sound else ("X", "red")
     word = "SOUND" if report.sound else "NOT SOUND"
@@ -148,7 +156,7 @@ def screen(report: Report) -> Iterator[str]:
     yield from titled("cannot be known from here", report.as_json()["unknown"])
 
 
-def _findings(report: Report) -> Iterator[str]:
+def _findings(report: Report | Dossiers) -> Iterator[str]:
     for finding in report.findings:
         yield f"{click.style(finding.code, bold=True)} ({finding.weight.value}){_where(finding)}"
         yield f"    {harmless(finding.sentence)}"

@@ -7,11 +7,13 @@ rests on it is not judged.
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from continuity.audit.anchors import judge
 from continuity.audit.dossier.completeness import check_index, check_seen
 from continuity.audit.dossier.details import check_details
+from continuity.audit.dossier.held import judge_held
 from continuity.audit.dossier.verdict import Report
 from continuity.audit.outside import judge_quorum
 from continuity.audit.report import Anchor
@@ -74,7 +76,7 @@ def _read_checkpoint(dossier: Dossier, report: Report) -> Checkpoint | None:
 def _check_positions(dossier: Dossier, report: Report) -> None:
     """In each chain positions rise, and no two entries share one."""
     taken: set[int] = set()
-    for chain, placed in (
+    for case, placed in (
         (REGISTER_CASE, dossier.register_entries),
         (dossier.case, dossier.entries),
     ):
@@ -83,7 +85,7 @@ def _check_positions(dossier: Dossier, report: Report) -> None:
             if one.position <= last or one.position in taken:
                 sentence = f"Position {one.position} is taken, or stands after a later one."
                 report.add(
-                    "position-wrong", sentence, case=chain, number=number, position=one.position
+                    "position-wrong", sentence, case=case, number=number, position=one.position
                 )
                 break
             last = one.position
@@ -212,12 +214,17 @@ def _check_signature(
 def _judge_anchors(dossier: Dossier, checkpoint: Checkpoint, trust: Trust, report: Report) -> None:
     """What others said of the checkpoint, by the keys and authorities the reader brings along."""
     kept = [Cosignature(checkpoint.size, a.kind, a.blob) for a in dossier.attestations]
+    words = chain(
+        judge(Note.parse(dossier.checkpoint or b""), checkpoint.size, kept, trust),
+        judge_held(dossier, checkpoint, report.keyring, trust),
+    )
     anchors = []
-    for word in judge(Note.parse(dossier.checkpoint or b""), checkpoint.size, kept, trust):
+    for word in words:
         if isinstance(word, Anchor):
             anchors.append(word)
         else:
             report.add(word.code, word.sentence)
+    anchors.sort(key=lambda anchor: -anchor.size)
     for finding in judge_quorum(anchors, trust):
         report.add(finding.code, finding.sentence)
     report.anchors = tuple(anchors)

@@ -39,6 +39,10 @@ if TYPE_CHECKING:
     from continuity.store.protocol import CaseHead, CheckpointRow, Reads, Stored
 
 
+KEPT_OUTSIDE = 64
+"""How many of the latest checkpoints are led on from: somebody may have kept one of them."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """Which personal details are shown: those of these names, or all; by default none."""
@@ -101,11 +105,7 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
         index=index,
         entries=tuple(_placed(reads, read, size, proved) for read in case),
         register_entries=tuple(_placed(reads, read, size, proved) for read in own),
-        earlier=tuple(
-            Earlier(seen, merkle.consistency_proof(seen, size, reads.read_hashes))
-            for seen in sorted({r.entry.seen.size for r in case if r.entry.seen})
-            if seen <= size
-        ),
+        earlier=_earlier(reads, case, size),
         disclosures=shown,
         withheld=withheld,
     )
@@ -126,6 +126,17 @@ def _placed(reads: Reads, read: _Read, size: int, proved: set[int]) -> Placed:
     if position < size and position in proved:
         proof = merkle.inclusion_proof(position, size, reads.read_hashes)
     return Placed(position, read.stored.note, proof)
+
+
+def _earlier(reads: Reads, case: list[_Read], size: int) -> tuple[Earlier, ...]:
+    """That the tree grew: from what authors had seen, and from what others may have kept."""
+    sizes = {read.entry.seen.size for read in case if read.entry.seen}
+    sizes |= {row.size for row in reads.checkpoints()[-KEPT_OUTSIDE:]}
+    return tuple(
+        Earlier(before, merkle.consistency_proof(before, size, reads.read_hashes))
+        for before in sorted(sizes)
+        if before <= size
+    )
 
 
 def _details(

@@ -6,6 +6,7 @@ proportion to its length, which is capped.
 
 from __future__ import annotations
 
+from os import fstat
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.checking import check
@@ -30,10 +31,17 @@ MAX_COMPARED = 20_000
 _LESS_THAN = b"\\u003c"
 
 
-def is_dossier(data: bytes) -> bool:
-    """Whether a file's bytes look like a dossier's: a page, or a machine part."""
-    start = data[:64].lstrip()
-    return OPENS in data or (start.startswith(b"{") and b'"continuity-dossier/' in data)
+def is_dossier(path: Path) -> bool:
+    """Whether a file begins as a dossier's does: as a page, or as a machine part alone.
+
+    Raises:
+        InputError: It cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return file.read(64).lstrip().startswith((b"<", b"{"))
+    except OSError as error:
+        raise InputError(f"{path}: {error.strerror}") from None
 
 
 def read_file(path: Path) -> bytes:
@@ -44,10 +52,11 @@ def read_file(path: Path) -> bytes:
     """
     try:
         with path.open("rb") as file:
-            data = file.read(MAX_FILE_BYTES + 1)
+            length = fstat(file.fileno()).st_size
+            data = file.read(MAX_FILE_BYTES + 1) if length <= MAX_FILE_BYTES else None
     except OSError as error:
         raise InputError(f"{path}: {error.strerror}") from None
-    if len(data) > MAX_FILE_BYTES:
+    if data is None or len(data) > MAX_FILE_BYTES:
         raise InputError(f"{path}: longer than {MAX_FILE_BYTES} bytes; no dossier is")
     return data
 

@@ -86,7 +86,7 @@ class Index:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """Proof that the tree an author had seen is the beginning of the checkpoint's."""
+    """Proof that a tree of this size, signed earlier, is the beginning of the checkpoint's."""
 
     size: int
     proof: Proof
@@ -130,7 +130,8 @@ class Dossier:
         index: What proves the case and the keys complete; None without a published index.
         entries: The case's chain, whole.
         register_entries: The register's own chain, whole: keys, places, holders, policy.
-        earlier: For each tree that authors had seen, that the checkpoint's begins with it.
+        earlier: Of trees that authors had seen, and of the latest that were signed: that the
+            checkpoint's begins with them.
         disclosures: The personal details shown.
         withheld: The personal details kept back.
     """

@@ -16,6 +16,7 @@ from continuity.store.memory import MemoryStore
 if TYPE_CHECKING:
     from continuity.audit.dossier.what import Dossier
     from continuity.recording import Receipt
+    from continuity.store.protocol import Store
 
 REGISTER = "continuity-register/" + "5a" * 16
 CASE = "2026-0001"
@@ -70,16 +71,19 @@ class Firm:
         return make(self.register.store, CASE, self.now, choice)
 
 
-def start(register_key: SigningKey = REGISTER_KEY) -> Firm:
+def start(register_key: SigningKey = REGISTER_KEY, store: Store | None = None) -> Firm:
     """The firm with its people, places and holders."""
     clock = [datetime(2026, 3, 2, 7, 30, tzinfo=UTC)]
     people = {
         name: Signatory(name, seeded(name, number))
         for number, name in enumerate(("d1", "d2", "m1", "m2", "station-1"), 2)
     }
-    store = MemoryStore(REGISTER)
     register = Register.start(
-        store, "Alder & Wren, an invented firm", register_key, people["d1"], lambda: clock[0]
+        store or MemoryStore(REGISTER),
+        "Alder & Wren, an invented firm",
+        register_key,
+        people["d1"],
+        lambda: clock[0],
     )
     firm = Firm(register, people, register_key, clock)
     for name, role in (("d2", "director"), ("m1", "mortician"), ("m2", "mortician")):
@@ -222,9 +226,14 @@ def other_case(firm: Firm) -> None:
     )
 
 
-def whole(*, treated: bool = True, register_key: SigningKey = REGISTER_KEY) -> Firm:
+def whole(
+    *,
+    treated: bool = True,
+    register_key: SigningKey = REGISTER_KEY,
+    store: Store | None = None,
+) -> Firm:
     """Everything told, and published."""
-    firm = start(register_key)
+    firm = start(register_key, store)
     receive(firm)
     other_case(firm)
     firm.publish()

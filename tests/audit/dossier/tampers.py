@@ -358,7 +358,7 @@ def growth_not_shown(dossier: Dossier) -> Dossier:
 
 @tamper(10, 16, codes="seen-differs")
 def growth_from_another_tree(dossier: Dossier) -> Dossier:
-    (one,) = dossier.earlier
+    one = dossier.earlier[-1]
     return replace(dossier, earlier=(replace(one, proof=(bytes(32), *one.proof[1:])),))
 
 
@@ -464,10 +464,12 @@ def signed_by_somebody_else_in_another_name(_: Dossier) -> Dossier:
 
 @tamper(32, codes="disclosure-erased-kept", sound=True)
 def detail_erased_and_shown(_: Dossier) -> Dossier:
+    """Somebody kept what was erased, and shows it again."""
     firm = whole()
+    kept = firm.dossier("name").disclosures
     firm.tell("personal-details-erased", by="d1 d2", ground="an invented ground")
     firm.publish()
-    return firm.dossier("name")
+    return replace(firm.dossier(), disclosures=kept)
 
 
 def write(

@@ -6,10 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
+from scenario import treat, whole
 from tampers import TAMPERS, Tamper
 
 from continuity.audit.dossier.checking import check
-from continuity.audit.trust import Trust
+from continuity.audit.trust import Held, Trust
 from continuity.ledger import checkpoint as checkpoints
 from continuity.ledger.checkpoint import cosigner_key
 from continuity.ledger.keys import SigningKey, VerifyKey
@@ -78,6 +79,45 @@ def test_a_false_cosignature_of_a_known_witness_is_found(sound: Dossier, pinned:
     trust = replace(pinned, witnesses=(cosigner_key(WITNESS.verify_key),))
     report = check(replace(sound, checkpoint=forged.encode()), trust)
     assert report.codes == ("cosignature-wrong",)
+
+
+def held(dossier: Dossier, pinned: Trust, kept_by: str = "the coroner's office") -> Trust:
+    """What a receipt of this dossier's checkpoint would hold."""
+    return replace(pinned, held=(Held(dossier.checkpoint or b"", kept_by),))
+
+
+def test_a_checkpoint_kept_outside_anchors_a_later_dossier(pinned: Trust) -> None:
+    firm = whole(treated=False)
+    trust = held(firm.dossier(), pinned)
+    treat(firm)
+    firm.publish()
+    report = check(firm.dossier(), trust)
+    assert report.codes == ()
+    assert "anchored to entry 21 by the coroner's office (held-checkpoint)" in report.words
+
+
+def test_a_rewriting_shows_against_a_checkpoint_kept_outside(sound: Dossier, pinned: Trust) -> None:
+    (tamper,) = (t for t in TAMPERS if t.name == "rewritten-with-every-key")
+    rewritten = tamper.alter(sound)
+    early = whole(treated=False)
+    later = whole()
+    assert check(rewritten, pinned).sound
+    assert check(later.dossier(), held(sound, pinned)).codes == ("forked",)
+    assert check(later.dossier(), held(early.dossier(), pinned)).codes == ("rewritten",)
+    assert check(rewritten, held(sound, pinned)).codes == ("anchor-unusable",)
+    assert check(sound, held(rewritten, pinned)).codes == ("anchor-unusable",)
+
+
+def test_a_stale_dossier_is_told_by_a_later_checkpoint(sound: Dossier, pinned: Trust) -> None:
+    (tamper,) = (t for t in TAMPERS if t.name == "stale-but-genuine")
+    report = check(tamper.alter(sound), held(sound, pinned))
+    assert report.codes == ("anchor-unusable",)
+    assert "is later than the dossier's" in report.findings[0].sentence
+
+
+def test_what_was_kept_outside_must_be_of_this_register(sound: Dossier, pinned: Trust) -> None:
+    (made_up,) = (t for t in TAMPERS if t.name == "register-made-up-under-another-key")
+    assert check(sound, held(made_up.alter(sound), pinned)).codes == ("checkpoint-signature",)
 
 
 def test_another_origin_than_the_pinned_one_is_found(sound: Dossier) -> None:

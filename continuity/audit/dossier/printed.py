@@ -1,0 +1,280 @@
+"""The dossier as PDF, for a file of papers: the same story, drawn by the same hand as the page.
+
+Paper checks nothing. Every sheet bears the digest of the machine part it was printed from, so that
+a print can be held against the file.
+"""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+from xml.sax.saxutils import escape
+
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.units import mm
+from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Paragraph, Spacer, Table
+
+from continuity.audit.dossier.paper import CLAY, MOSS, RULE, SOFT, Sheet, printable, style, typeface
+from continuity.audit.dossier.sections import clock
+from continuity.audit.dossier.story import tell
+from continuity.audit.dossier.timeline import draw_timeline
+from continuity.audit.dossier.tree import draw_tree
+from continuity.audit.report import UNKNOWN
+from continuity.care.things import natural
+from continuity.ledger import merkle
+from continuity.ledger.chain import read_entry
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from reportlab.pdfgen.canvas import Canvas
+    from reportlab.platypus import Flowable
+
+    from continuity.audit.dossier.details import Detail
+    from continuity.audit.dossier.story import Story
+    from continuity.audit.dossier.what import Dossier
+
+MARGIN = 16 * mm
+FOOT = 12 * mm
+WORDS_A_PARAGRAPH = 3_000
+"""Characters after which a long text goes on in a new paragraph, so that any page can hold it."""
+
+
+def write_printed(dossier: Dossier) -> bytes:
+    """Write a dossier's printed page as PDF.
+
+    Raises:
+        FormatError: Its entries cannot be read.
+    """
+    typeface()
+    story = tell(dossier)
+    digest = sha256(dossier.encode()).hexdigest()
+    target = BytesIO()
+    document = BaseDocTemplate(
+        target,
+        pagesize=A4,
+        leftMargin=MARGIN,
+        rightMargin=MARGIN,
+        topMargin=MARGIN,
+        bottomMargin=MARGIN + FOOT,
+        title=printable(f"Dossier of case {story.case.number}"),
+        author=printable(story.house.firm),
+        creator=dossier.made_with,
+        lang="en",
+        invariant=1,
+    )
+    frame = Frame(MARGIN, MARGIN + FOOT, A4[0] - 2 * MARGIN, A4[1] - 2 * MARGIN - FOOT, 0, 0, 0, 0)
+    foot = f"Dossier of case {story.case.number}, machine part SHA-256 {digest}"
+
+    def sign(canvas: Canvas, _: Any) -> None:
+        canvas.setFont("DossierVera", 6.5)
+        canvas.setFillColor(SOFT)
+        canvas.drawString(MARGIN, MARGIN, printable(foot))
+        canvas.drawRightString(A4[0] - MARGIN, MARGIN, str(canvas.getPageNumber()))
+
+    document.addPageTemplates(PageTemplate(frames=[frame], onPage=sign))
+    document.build(list(_contents(story)))
+    return target.getvalue()
+
+
+def _contents(story: Story) -> Iterator[Flowable]:
+    yield from _masthead(story)
+    yield from _head("In brief")
+    yield from _brief(story)
+    yield from _head("Personal details")
+    yield _table(
+        ("Entry", "Detail", "What this print says"),
+        ((str(d.entry), d.field, _state(d)) for d in story.details),
+        (12, 40, 126),
+    )
+    yield from _head("Things and their descent")
+    yield Sheet(draw_tree(story))
+    yield Spacer(0, 3 * mm)
+    yield _things(story)
+    yield from _head("Places and custody")
+    yield Sheet(draw_timeline(story))
+    yield from _custody(story)
+    yield from _head("What happened")
+    yield from _history(story)
+    yield from _head("Photographs and papers, by SHA-256")
+    yield _table(
+        ("Entry", "What", "SHA-256"),
+        ((str(p.entry), p.what, p.digest) for p in story.papers),
+        (12, 30, 136),
+    )
+    yield from _head("Closing check")
+    yield from _closing(story)
+    yield from _head("Proof and keys")
+    yield from _proof(story)
+    yield from _head("Every entry, verbatim")
+    yield from _verbatim(story)
+
+
+def _masthead(story: Story) -> Iterator[Flowable]:
+    yield _words(story.house.firm or "A firm that is not named", 8.5, colour=MOSS)
+    yield _words(f"Dossier of case {story.case.number}", 20, bold=True)
+    yield _words(
+        f"Made {clock(story.dossier.made_at)} with {story.dossier.made_with}, from the"
+        f" {len(story.entries)} entries of this case in the register {story.dossier.register}.",
+        8.5,
+        colour=SOFT,
+    )
+    yield Spacer(0, 2 * mm)
+    yield _words(
+        "A print checks nothing. The file it was printed from does: continuity verify FILE. No file"
+        f" can show {'; '.join(UNKNOWN)}.",
+        8.5,
+    )
+
+
+def _brief(story: Story) -> Iterator[Flowable]:
+    case, body = story.case, story.case.decedent
+    planned = case.planned
+    day = f" on {planned.day}" if planned and planned.day else ""
+    yield _table(
+        ("What", "Says"),
+        (
+            ("Coroner's reference", case.coroner_reference or "none recorded"),
+            ("Released by", case.release_authority or "no authority recorded"),
+            ("Planned", f"{planned.disposition.value}{day}" if planned else "nothing"),
+            (
+                "The decedent",
+                f"{body.id}, {story.names.where(body.where)}" if body else "not received",
+            ),
+            ("Things", f"{len(case.own)} recorded"),
+            ("Closing check", story.verdict.words),
+        ),
+        (40, 138),
+    )
+
+
+def _state(detail: Detail) -> str:
+    if detail.value is not None:
+        return f"{detail.value} (disclosed)"
+    if detail.erased:
+        return f"erased by entry {detail.erased.by}; ground: {detail.erased.ground}"
+    return "withheld by whoever made this print"
+
+
+def _things(story: Story) -> Flowable:
+    things = sorted(story.case.things.values(), key=lambda thing: natural(thing.id))
+    return _table(
+        ("Number", "What", "Came from", "Entry", "Where now"),
+        (
+            (
+                thing.id,
+                f"{thing.form.value if thing.form else thing.what.value}: {thing.description}",
+                ", ".join(thing.parents) or "received",
+                str(thing.came.number),
+                story.names.where(thing.where),
+            )
+            for thing in things
+        ),
+        (27, 56, 27, 12, 56),
+    )
+
+
+def _custody(story: Story) -> Iterator[Flowable]:
+    yield _words("Gaps in custody", 9, bold=True)
+    gaps = [
+        f"{story.names.thing(b.thing)}: {b.what.value} between {story.names.holder(b.before)} and"
+        f" {story.names.holder(b.after)} (entry {b.moment.number})."
+        for b in story.custody.broken
+    ]
+    gaps += [
+        f"{story.names.things(t.things)}: handed over to {story.names.holder(t.taker)}, and one"
+        f" side has not signed (entry {t.entry})."
+        for t in story.case.transfers
+        if t.accepted is None and t.things
+    ]
+    for gap in gaps or ["None found in the entries."]:
+        yield from _long(gap, 8.5, colour=CLAY if gaps else SOFT)
+
+
+def _history(story: Story) -> Iterator[Flowable]:
+    for told in story.told:
+        entry = told.entry
+        yield _words(
+            f"{entry.number}   {clock(entry.occurred_at)}   {entry.kind}   by {entry.recorded_by}",
+            8,
+            bold=True,
+            spaceBefore=4,
+            keepWithNext=1,
+        )
+        if told.struck_by is not None:
+            yield _words(f"Struck by entry {told.struck_by}:", 8.5, colour=CLAY, keepWithNext=1)
+        yield from _long(told.words, 8.5)
+        if told.late is not None:
+            yield _words(f"Recorded {told.late} minutes later.", 8.5, colour=SOFT)
+
+
+def _closing(story: Story) -> Iterator[Flowable]:
+    yield _words(f"{story.verdict.words}, as of {clock(story.dossier.made_at)}", 10, bold=True)
+    for finding in story.verdict.findings:
+        stops = "stops the closing" if finding.stops else "to be known"
+        yield _words(f"{finding.code} ({stops})", 8.5, bold=True, spaceBefore=4, keepWithNext=1)
+        yield from _long(f"{finding.sentence}. What would mend it: {finding.mend}.", 8.5)
+
+
+def _proof(story: Story) -> Iterator[Flowable]:
+    note = story.dossier.checkpoint
+    yield _words("Checkpoint", 9, bold=True)
+    yield from _lines(note.decode() if note else "None was signed yet.")
+    yield _words("Register's key, as its own chain gives it", 9, bold=True)
+    yield from _lines(story.house.register_key)
+
+
+def _verbatim(story: Story) -> Iterator[Flowable]:
+    chains = (("Entry", story.dossier.entries), ("Register entry", story.dossier.register_entries))
+    for name, placed in chains:
+        for number, one in enumerate(placed):
+            kind = read_entry(one.note)[0].kind
+            yield _words(
+                f"{name} {number}, {kind}, position {one.position}, leaf"
+                f" {merkle.leaf_hash(one.note).hex()}",
+                6.5,
+                bold=True,
+                spaceBefore=5,
+                keepWithNext=1,
+            )
+            yield from _lines(one.note.decode())
+
+
+def _head(text: str) -> Iterator[Flowable]:
+    yield Spacer(0, 4 * mm)
+    yield _words(text, 12, bold=True, colour=MOSS, keepWithNext=1, spaceAfter=4)
+
+
+def _words(text: str, size: float, **looks: Any) -> Flowable:
+    """A paragraph; the one way by which text comes onto the paper."""
+    return Paragraph(escape(printable(text)), style(size, **looks))
+
+
+def _long(text: str, size: float, **looks: Any) -> Iterator[Flowable]:
+    for start in range(0, max(len(text), 1), WORDS_A_PARAGRAPH):
+        yield _words(text[start : start + WORDS_A_PARAGRAPH], size, **looks)
+
+
+def _lines(text: str) -> Iterator[Flowable]:
+    for line in text.split("\n"):
+        yield from _long(line, 6.5, colour=SOFT)
+
+
+def _table(
+    names: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[float, ...]
+) -> Flowable:
+    lines: list[list[Any]] = [[_words(name, 7.5, colour=SOFT) for name in names]]
+    lines += [[list(_long(cell, 8)) for cell in row] for row in rows]
+    table = Table(lines, colWidths=[width * mm for width in widths], repeatRows=1, splitInRow=1)
+    table.setStyle(
+        [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LINEBELOW", (0, 0), (-1, -1), 0.4, RULE),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), 2),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+        ]
+    )
+    table.hAlign = "LEFT"
+    return table
