@@ -16,7 +16,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Paragraph, Spacer, Table
 
 from continuity.audit.dossier.paper import CLAY, MOSS, RULE, SOFT, Sheet, printable, style, typeface
-from continuity.audit.dossier.sections import clock
+from continuity.audit.dossier.sections import ORIGINS, clock
 from continuity.audit.dossier.story import tell
 from continuity.audit.dossier.timeline import draw_timeline
 from continuity.audit.dossier.tree import draw_tree
@@ -165,7 +165,7 @@ def _things(story: Story) -> Flowable:
             (
                 thing.id,
                 f"{thing.form.value if thing.form else thing.what.value}: {thing.description}",
-                ", ".join(thing.parents) or "received",
+                ", ".join(thing.parents) or ORIGINS.get(thing.receipt, "received"),
                 str(thing.came.number),
                 story.names.where(thing.where),
             )

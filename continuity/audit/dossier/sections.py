@@ -32,6 +32,15 @@ CONTENTS = (
     ("proof", "Proof and keys"),
 )
 
+ORIGINS = {
+    "provided": "provided by the firm",
+    "missing": "declared, never seen",
+    "extra": "received, not declared",
+    "retained": "kept by the examiner",
+    "associated": "associated from another case",
+}
+"""How a thing came, where it did not come from another: by its `receipt`."""
+
 
 def masthead(story: Story) -> Element:
     """Whose record it is, and of which case."""
@@ -256,7 +265,7 @@ def _thing(story: Story, thing: Thing) -> list[Element | str]:
     return [
         h("span", thing.id, class_="nowrap"),
         f"{kind}: {thing.description}",
-        ", ".join(thing.parents) or "received",
+        ", ".join(thing.parents) or ORIGINS.get(thing.receipt, "received"),
         str(thing.came.number),
         thing.seal or ("closed" if thing.shut else ""),
         _moment(seen.moment.at if seen else None) + how,

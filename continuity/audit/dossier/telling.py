@@ -85,12 +85,17 @@ class Names:
 
 def sentence(act: Act, names: Names) -> str:
     """What an act says, in plain words; its remark, and what it was recorded in spite of."""
-    parts = [_SENTENCES[act.kind](act, names)]
+    parts = [_SENTENCES.get(act.kind, _plainly)(act, names)]
     if act.despite:
         parts.append(f"Found so, in spite of: {', '.join(act.despite)}.")
     if act.remark:
         parts.append(f"Remark: {act.remark}")
     return " ".join(parts)
+
+
+def _plainly(act: Act, names: Names) -> str:
+    """What an act without a sentence of its own says: its kind, and the things it names."""
+    return f"{_words(act.kind).capitalize()}: {names.things(act.mentions())}."
 
 
 def _and(parts: Iterable[str]) -> str:
@@ -153,7 +158,13 @@ def _inspected(act: Any, names: Names) -> str:
     seen += [f"suture {act.suture}"] if act.suture else []
     number = f" ({act.seal_number})" if act.seal_number else ""
     seen += [f"seal {act.seal}{number}"] if act.seal else []
+    seen += [f"implants {act.implants}"] if act.implants else []
     return f"{names.thing(act.thing)} was inspected: {_and(seen)}."
+
+
+def _provided(act: Any, names: Names) -> str:
+    items = _and(f"{i.thing} ({i.description})" for i in act.items)
+    return f"The firm provided {items}, set down at {names.place(act.place)}."
 
 
 def _scanned(act: Any) -> str:
@@ -311,6 +322,7 @@ _SENTENCES: dict[str, Callable[[Any, Names], str]] = {
         f"Instruction of {a.relation} for {n.things(a.things)}: {_words(a.wish.value)}."
     ),
     "released": _released,
+    "provided": _provided,
     "coffin-closed": lambda a, n: f"{n.thing(a.thing)} was closed{_given(('seal ', a.seal))}.",
     "coffin-reopened": lambda a, n: f"{n.thing(a.thing)} was opened again, because: {a.reason}.",
     "coffin-shared": lambda a, n: (

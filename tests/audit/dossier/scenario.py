@@ -142,8 +142,7 @@ def receive(firm: Firm) -> None:
         ],
     )
     firm.tell(
-        "received",
-        giver="coroner",
+        "provided",
         place="cold-room",
         items=[
             {"what": "container", "form": "coffin", "description": "oak coffin"},
