@@ -1,0 +1,362 @@
+"""The desk: takes scans, records what they mean, and answers. Shows nothing itself.
+
+What it answers as recorded is on the disk: `Register.record` returns only after the commit. A
+power cut before that leaves nothing, and the station, started again, says what the last entry was.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from continuity.care.intent import read_intent
+from continuity.care.refusal import RefusedError
+from continuity.chains import event_of
+from continuity.errors import ContinuityError, InputError, LockedRegisterError
+from continuity.ledger.chain import read_entry
+from continuity_cli.station import grammar, intents, words
+from continuity_cli.station.answer import Answer, Tone, View
+from continuity_cli.station.grammar import State
+from continuity_cli.station.keys import Keys
+from continuity_cli.station.reading import Reader
+from continuity_cli.station.settings import Settings
+from continuity_cli.station.tokens import (
+    Ask,
+    Dropped,
+    Refuse,
+    SignCheck,
+    SignIn,
+    SignOut,
+    Tick,
+    Undo,
+)
+from continuity_cli.station.watch import Watch
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from continuity.care.case import Case
+    from continuity.recording import Receipt, Signatory
+    from continuity.register import Register
+    from continuity_cli.station.tokens import Deed, Outcome
+
+_MENDED_BY_SECOND = {"second-person", "role"}
+"""Refusals that a second person's signature mends, if that one stands among them."""
+
+_NEVER_UNDONE = ("corrected", "case-opened", "received", "personal-details-erased")
+"""What UNDO does not strike after a restart: a scan did not make it."""
+
+_UNREAD_WORDS = {
+    "damaged-code": "DAMAGED",
+    "other-register": "NOT OURS",
+    "superseded": "OLD LABEL",
+    "label-void": "VOID LABEL",
+    "never-seen": "UNKNOWN",
+    "print-unknown": "UNKNOWN",
+    "badge-void": "OLD BADGE",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Last:
+    """The last entry of this station, which UNDO corrects."""
+
+    case: str
+    leaf: str
+    by: str
+    told: str
+
+
+def _local_now() -> datetime:
+    return datetime.now().astimezone()
+
+
+class Desk:
+    """One station at work on one register. Use it in the thread that opened the register.
+
+    Args:
+        register: the open register.
+        keys: the folder of key files.
+        seconds: a clock that only runs forward, in seconds.
+        now: the local hour, with its offset.
+        settings: how long to wait for what; None takes the policy's.
+    """
+
+    def __init__(
+        self,
+        register: Register,
+        keys: Path,
+        *,
+        seconds: Callable[[], float] = time.monotonic,
+        now: Callable[[], datetime] = _local_now,
+        settings: Settings | None = None,
+    ) -> None:
+        self.settings = settings or Settings.of(register.house().policy)
+        self._register = register
+        self._keys = Keys(keys, pin=self.settings.pin)
+        self._reader = Reader(register, self._keys.locked)
+        self._watch = Watch(register)
+        self._seconds = seconds
+        self._now = now
+        self._state = State()
+        self._signs: Signatory | None = None
+        self._second: Signatory | None = None
+        self._last: _Last | None = None
+        self._heard = ("", float("-inf"))
+        self._scanned_at = seconds()
+        self.answer = self._hello()
+
+    def scan(self, text: str) -> Answer | None:
+        """Take one scan.
+
+        Returns:
+            The answer; None for a scan repeated so soon that it counts once.
+        """
+        now = self._seconds()
+        self.tick()
+        text, (heard, at) = text.strip(), self._heard
+        repeated = text == heard and now - at < self.settings.repeat
+        if text and not repeated:
+            self._scanned_at = now
+            self.answer = self._taken(text)
+        # After the answer: whoever scans again while the register is slow means the same scan.
+        self._heard = (text or heard, self._seconds())
+        return self.answer if text and not repeated else None
+
+    def _taken(self, text: str) -> Answer:
+        before = self._state
+        try:
+            token = self._reader.read(text, pin=before.pin_of is not None)
+            self._state, outcome = grammar.step(before, token)
+            return self._answered(outcome, before)
+        except ContinuityError as error:
+            self._state = self._state.idle()
+            return _cannot(error)
+
+    def tick(self) -> Answer | None:
+        """Let time pass: what is unfinished for too long is dropped, and nothing recorded."""
+        quiet = self._seconds() - self._scanned_at
+        done = grammar.lapse(
+            self._state,
+            sequence=quiet >= self.settings.sequence,
+            closing=quiet >= self.settings.closing,
+            key=quiet >= self.settings.key,
+        )
+        if self._second and quiet >= self.settings.sequence:
+            self._second = None
+        if done is None:
+            return None
+        self._state, outcome = done
+        if self._state.who is None:
+            self._signs = None
+        self._second = None
+        # What was dropped by time may be scanned again at once: that is no repetition.
+        self._heard = ("", float("-inf"))
+        self.answer = self._answered(outcome, self._state)
+        return self.answer
+
+    def warm(self) -> None:
+        """Read what the first answer needs, so that the first scan waits for nothing."""
+        from continuity.care import closing, names  # noqa: F401, PLC0415
+        from continuity_cli.labelling import faces  # noqa: F401, PLC0415
+
+    def look(self) -> bool:
+        """Follow treatments in other cases, a few at a time; True while there are more to read.
+
+        Raises:
+            RegisterError: the register cannot be read.
+        """
+        return self._watch.look()
+
+    def view(self) -> View:
+        """What stands around the answer just now."""
+        now, quiet = self._now(), self._seconds() - self._scanned_at
+        state = self._state
+        return View(
+            who=state.who,
+            second=self._second.person if self._second else None,
+            key_left=max(0.0, self.settings.key - quiet) if state.who else 0.0,
+            begun=state.words,
+            left=max(0.0, self.settings.sequence - quiet) if state.open else 0.0,
+            span=self.settings.sequence,
+            pin=state.pin_of is not None,
+            closing=state.closing,
+            immersions=self._watch.immersions(now),
+            clock=f"{now:%H:%M:%S}",
+        )
+
+    def _hello(self) -> Answer:
+        """What stands there at the start: the last entry of the register, whoever wrote it."""
+        store = self._register.store
+        stored = store.entry_at(store.head().size - 1)
+        if stored is None:
+            return Answer(Tone.READY, "READY", "scan a badge")
+        event = event_of(read_entry(stored.note)[0], stored.leaf, self._register.house())
+        head = store.case_head(stored.case_id)
+        number = next(iter(event.act.in_cases), head.name if head else None)
+        told = words.of_entry(event, number)
+        if number and event.act.kind not in _NEVER_UNDONE:
+            self._last = _Last(number, event.origin, event.by, told)
+        return Answer(Tone.READY, "READY", f"last recorded: {told}", "scan a badge")
+
+    def _answered(self, outcome: Outcome, before: State) -> Answer:
+        match outcome:
+            case Ask():
+                dropped = f"dropped: {outcome.dropped}. " if outcome.dropped else ""
+                answer = Answer(Tone.GO_ON, "GO ON", self._state.words, f"{dropped}{outcome.wants}")
+            case Refuse():
+                answer = _refused(outcome.code, outcome.why, outcome.mend)
+            case Dropped():
+                word = "TIMED OUT" if outcome.by_time else "DROPPED"
+                answer = Answer(Tone.DROPPED, word, outcome.what, "nothing was recorded")
+            case SignOut():
+                self._signs = self._second = None
+                answer = Answer(Tone.READY, "LOCKED", "the key is put away", "scan a badge")
+            case SignIn():
+                answer = self._sign_in(outcome, before)
+            case Undo():
+                answer = self._undone()
+            case _:
+                answer = self._recorded(outcome)
+        return answer
+
+    def _sign_in(self, asked: SignIn, before: State) -> Answer:
+        try:
+            signatory = self._keys.unlock(asked.person, asked.pin, self._seconds())
+        except InputError as error:
+            self._state = replace(before, pin_of=None)
+            return _refused("not-unlocked", str(error).rstrip("."), "scan the badge again")
+        if not asked.second:
+            self._signs, self._second = signatory, None
+            what = "scan a label or an act"
+            return Answer(Tone.GO_ON, "SIGNED IN", asked.person, what)
+        self._second = signatory
+        held, self._state = self._state.held, replace(self._state, held=None)
+        if held is not None:
+            return self._undone() if isinstance(held, Undo) else self._recorded(held)
+        return Answer(
+            Tone.GO_ON,
+            "TWO SIGN",
+            f"{self._state.who} and {asked.person} sign the next entry",
+            self._state.words or "scan a label or an act",
+        )
+
+    def _recorded(self, deed: Deed) -> Answer:
+        number = intents.case_number(deed)
+        try:
+            case = self._register.case(number)
+            if isinstance(deed, SignCheck):
+                verdict = self._register.closing_check(number)
+                if not verdict.clear:
+                    return self._not_clear(number)
+            fields = intents.fields(deed, case, self._register.plan(number))
+            receipt = self._record(fields)
+        except (InputError, RefusedError) as error:
+            return self._not_recorded(error, deed, number)
+        told = words.of_deed(deed, receipt.act.kind)
+        self._last = _Last(number, receipt.leaf, self._state.who or "", told)
+        if isinstance(deed, SignCheck):
+            self._state = replace(self._state, closing=None)
+        tone, word = Tone.RECORDED, "RECORDED"
+        return self._with_rest(Answer(tone, word, told, case=number, receipts=(receipt,)))
+
+    def _record(self, fields: intents.Fields) -> Receipt:
+        signatories = [s for s in (self._signs, self._second) if s]
+        receipt = self._register.record(read_intent(fields), signatories)
+        self._second = None
+        return receipt
+
+    def _undone(self) -> Answer:
+        last = self._last
+        if last is None:
+            why = "no entry of this station is left to correct"
+            return _refused("nothing-to-undo", why, "correct older ones with continuity record")
+        if last.by != self._state.who:
+            why = f"the last entry is by {last.by}"
+            return _refused("not-yours", why, f"{last.by} can undo it, or continuity record")
+        try:
+            receipt = self._record(intents.undoing(last.case, last.leaf))
+        except (InputError, RefusedError) as error:
+            return self._not_recorded(error, Undo(), last.case)
+        self._last = None
+        answer = Answer(
+            Tone.RECORDED,
+            "UNDONE",
+            f"no longer holds: {last.told}",
+            "it stays legible, struck by a correction",
+            case=last.case,
+            receipts=(receipt,),
+        )
+        return self._with_rest(answer)
+
+    def _not_recorded(self, error: ContinuityError, deed: Deed, number: str) -> Answer:
+        if not isinstance(error, RefusedError):
+            return _refused("input", str(error), "nothing was recorded")
+        codes = {objection.code for objection in error.objections}
+        if self._second is None and "second-person" in codes <= _MENDED_BY_SECOND:
+            self._state = replace(self._state, held=deed)
+            told = words.of_deed(deed) if not isinstance(deed, Undo) else "the correction"
+            mend = "scan the second person's badge; CANCEL drops it"
+            return Answer(Tone.GO_ON, "SECOND", f"{told}: a second person must sign", mend)
+        chosen = next((o for o in error.objections if o.code == "wrong-case"), error.objections[0])
+        mend = chosen.mend
+        if chosen.code == "not-here":
+            mend = "if it came back: scan its holder, its label, then the place"
+        answer = _refused(chosen.code, chosen.sentence, mend)
+        if isinstance(deed, Tick):
+            if deed.begins:
+                self._state = replace(self._state, closing=None)
+                return answer
+            return self._with_rest(replace(answer, case=number))
+        return answer
+
+    def _not_clear(self, number: str) -> Answer:
+        answer = _refused("not-clear", f"case {number} is not clear", "mend what is listed")
+        return self._with_rest(replace(answer, word="NOT CLEAR", case=number))
+
+    def _with_rest(self, answer: Answer) -> Answer:
+        """The answer with what stands below it: the next step, what is missing, labels due."""
+        try:
+            return self._completed(answer, answer.case or "")
+        except ContinuityError as error:
+            # It is recorded, whatever cannot be read now.
+            return replace(answer, next_step=f"cannot be read: {error}")
+
+    def _completed(self, answer: Answer, number: str) -> Answer:
+        case = self._register.case(number)
+        step = words.next_step(case, self._register.plan(number), self._now())
+        answer = replace(answer, next_step=step, relabel=self._relabel(case))
+        if self._state.closing != number:
+            return answer
+        verdict = self._register.closing_check(number)
+        answer = replace(answer, missing=words.missing(verdict))
+        if verdict.clear and answer.tone is Tone.RECORDED:
+            mend = "scan CLOSING CHECK to sign it"
+            return replace(answer, tone=Tone.CLEAR, word="CLEAR", mend=mend)
+        return answer
+
+    def _relabel(self, case: Case) -> tuple[str, ...]:
+        """Labels in force that warn of something else than they have to by now."""
+        from continuity_cli.labelling import faces  # noqa: PLC0415 - it draws in the typefaces
+
+        policy = self._register.house().policy
+        return tuple(
+            f"{thing.id}: {', '.join(panels) or 'no hazard panel'}"
+            for thing, panels in faces.due(case, policy)
+            if thing.label is not None
+        )
+
+
+def _refused(code: str, why: str, mend: str) -> Answer:
+    if code == "wrong-case":
+        return Answer(Tone.WRONG_CASE, "WRONG CASE", why, mend, code)
+    return Answer(Tone.REFUSED, _UNREAD_WORDS.get(code, "REFUSED"), why, mend, code)
+
+
+def _cannot(error: ContinuityError) -> Answer:
+    word = "BUSY" if isinstance(error, LockedRegisterError) else "NO REGISTER"
+    mend = "nothing was recorded; scan it all again"
+    return Answer(Tone.REFUSED, word, str(error), mend, "register")

@@ -1,0 +1,199 @@
+"""Deeds as intents: the fields of the act that a sequence of scans asks to have recorded."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from continuity.care.things import Form, Inside, ThingKind
+from continuity.errors import InputError
+from continuity_cli.station.tokens import (
+    ComeBack,
+    Deed,
+    Do,
+    HandOver,
+    Move,
+    PutIn,
+    SignCheck,
+    Tick,
+    Undo,
+)
+from continuity_labels.actions import Action
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from continuity.care.case import Case
+    from continuity.care.plan import Task
+    from continuity_cli.station.tokens import Thing
+
+Fields = dict[str, Any]
+
+_STEPS = {
+    Action.EMPTY: "emptied",
+    Action.RINSE: "rinsed",
+    Action.IMMERSE: "immersed",
+    Action.DRAIN: "drained",
+    Action.DRY: "dried",
+    Action.POWDER: "powdered",
+    Action.SUTURE: "sutured",
+}
+
+_NO_REASON = "opened at the station; no reason was scanned"
+
+
+def case_number(deed: Deed) -> str:
+    """The case a deed goes into.
+
+    Raises:
+        ValueError: an undoing names none; it goes where the last entry stands.
+    """
+    match deed:
+        case Tick() | SignCheck():
+            return deed.case
+        case Do():
+            return deed.thing.case
+        case Undo():
+            raise ValueError("an undoing names no case")
+        case _:
+            return deed.things[0].case
+
+
+def fields(deed: Deed, case: Case, plan: Iterable[Task] = ()) -> Fields:
+    """The fields of the intent.
+
+    Args:
+        deed: what is to be recorded; no undoing.
+        case: the case it goes into.
+        plan: the case's care steps, from which an opening takes its reason.
+
+    Raises:
+        InputError: something is lacking that no scan can give.
+    """
+    return {"case": case.number, **_act(deed, case, plan)}
+
+
+def _act(deed: Deed, case: Case, plan: Iterable[Task]) -> Fields:
+    match deed:
+        case Move():
+            act = _moved(deed, case)
+        case PutIn():
+            act = _put_in(deed)
+        case ComeBack():
+            act = {
+                "kind": "returned",
+                "things": _ids(deed.things),
+                "giver": deed.giver,
+                "place": deed.place,
+                "scanned": _scanned(deed.things),
+            }
+        case HandOver():
+            act = {
+                "kind": "handed-over",
+                "things": _ids(deed.things),
+                "taker": deed.taker,
+                "authority": _authority(case),
+            }
+        case Tick():
+            act = _sighted(deed.thing, for_closing=True)
+        case SignCheck():
+            coffin = case.coffin
+            act = {"kind": "closing-check-signed", "coffin": coffin.id if coffin else None}
+        case Do():
+            act = _done(deed, plan)
+        case Undo():
+            raise ValueError("an undoing is made from the last entry")
+    return act
+
+
+def undoing(case: str, leaf: str) -> Fields:
+    """The correction that strikes an entry and puts nothing in its place."""
+    return {
+        "kind": "corrected",
+        "case": case,
+        "strikes": leaf,
+        "reason": "undone at the station by whoever worked there",
+    }
+
+
+def _moved(deed: Move, case: Case) -> Fields:
+    common = {"things": _ids(deed.things), "place": deed.place, "scanned": _scanned(deed.things)}
+    if deed.out or _inside(deed.things, case):
+        return {"kind": "taken-out", **common}
+    return {"kind": "moved", **common}
+
+
+def _inside(things: tuple[Thing, ...], case: Case) -> bool:
+    """Whether all of them lie in one thing, from which they are taken out."""
+    where = {known.where if (known := case.things.get(t.id)) else None for t in things}
+    return len(where) == 1 and isinstance(next(iter(where)), Inside)
+
+
+def _put_in(deed: PutIn) -> Fields:
+    kind = "taken-out" if deed.out else "put-in"
+    scanned = _scanned((*deed.things, deed.into))
+    return {"kind": kind, "things": _ids(deed.things), "into": deed.into.id, "scanned": scanned}
+
+
+def _sighted(thing: Thing, *, for_closing: bool = False) -> Fields:
+    return {
+        "kind": "sighted",
+        "things": [thing.id],
+        "scanned": thing.scanned,
+        "for_closing": for_closing,
+    }
+
+
+def _done(deed: Do, plan: Iterable[Task]) -> Fields:
+    thing = deed.thing
+    match deed.action:
+        case Action.SIGHTED:
+            act = _sighted(thing)
+        case Action.OPEN:
+            act = _opened(deed, plan)
+        case Action.SEAL:
+            kind = "coffin-closed" if thing.form is Form.COFFIN else "sealed"
+            act = {"kind": kind, "thing": thing.id, "seal": deed.typed}
+        case Action.WEIGH:
+            act = {"kind": "weighed", "thing": thing.id, "grams": int(deed.typed or 0)}
+        case Action.EMPTY if thing.what is ThingKind.CONTAINER:
+            act = {"kind": "packaging-discarded", "thing": thing.id, "empty": True}
+        case _:
+            act = {"kind": "cared-for", "thing": thing.id, "step": _STEPS[deed.action]}
+            if deed.action is Action.IMMERSE:
+                act["formaldehyde_tenths"] = _tenths(deed.typed)
+    return act
+
+
+def _opened(deed: Do, plan: Iterable[Task]) -> Fields:
+    due = (t.why for t in plan if t.thing == deed.thing.id and t.kind == "opened" and not t.done)
+    reason = next(due, _NO_REASON)
+    if deed.thing.form is Form.COFFIN:
+        return {"kind": "coffin-reopened", "thing": deed.thing.id, "reason": reason}
+    return {"kind": "opened", "thing": deed.thing.id, "reason": reason, "seal_found": deed.typed}
+
+
+def _tenths(percent: str | None) -> int | None:
+    if percent is None:
+        return None
+    whole, _, tenth = percent.replace(",", ".").partition(".")
+    return int(whole) * 10 + int(tenth or 0)
+
+
+def _authority(case: Case) -> str:
+    """On whose authority something of the case leaves the house, as far as it is recorded."""
+    planned = case.planned.authority if case.planned else None
+    authority = planned or case.release_authority
+    if authority is None:
+        raise InputError(
+            f"case {case.number} names no authority for a hand-over; record it with `continuity"
+            " record handed-over --authority`"
+        )
+    return authority
+
+
+def _ids(things: tuple[Thing, ...]) -> list[str]:
+    return [thing.id for thing in things]
+
+
+def _scanned(things: tuple[Thing, ...]) -> bool:
+    return all(thing.scanned for thing in things)

@@ -1,0 +1,125 @@
+"""What was recorded, in words that stand on a screen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care.plan import State
+from continuity.care.things import ThingKind
+from continuity_cli.station.tokens import (
+    ComeBack,
+    Deed,
+    Do,
+    HandOver,
+    Move,
+    PutIn,
+    SignCheck,
+    Tick,
+    Undo,
+)
+from continuity_cli.words import local
+from continuity_labels.actions import Action
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+    from continuity.care.case import Case, Event
+    from continuity.care.closing import Verdict
+    from continuity.care.plan import Task
+    from continuity_cli.station.tokens import Thing
+
+_DONE = {
+    Action.OPEN: "opened",
+    Action.SEAL: "sealed",
+    Action.EMPTY: "emptied",
+    Action.RINSE: "rinsed",
+    Action.IMMERSE: "immersed",
+    Action.DRAIN: "drained",
+    Action.DRY: "dried",
+    Action.POWDER: "powdered",
+    Action.SUTURE: "sutured",
+    Action.SIGHTED: "sighted",
+}
+
+_SCAN_FIRST = ("never-sighted", "not-sighted")
+"""Findings of the closing check that a scan at the station mends: they are listed first."""
+
+
+def of_deed(deed: Deed, kind: str = "") -> str:
+    """What a deed did.
+
+    Args:
+        deed: what was recorded, or was to be.
+        kind: the kind of entry, where one deed can be several.
+    """
+    match deed:
+        case Move():
+            out = " taken out" if kind == "taken-out" else ""
+            told = f"{_told(deed.things)}{out} → {deed.place}"
+        case PutIn():
+            told = f"{_told(deed.things)} → into {deed.into.told}"
+        case ComeBack():
+            told = f"{_told(deed.things)} back from {deed.giver} → {deed.place}"
+        case HandOver():
+            told = f"{_told(deed.things)} → handed over to {deed.taker}"
+        case Tick():
+            told = f"seen: {deed.thing.told}"
+        case SignCheck():
+            told = f"closing check of case {deed.case} signed"
+        case Undo():
+            told = "the last entry corrected"
+        case Do():
+            told = _of_act(deed, kind)
+    return told
+
+
+def _of_act(deed: Do, kind: str) -> str:
+    thing = deed.thing
+    if deed.action is Action.WEIGH:
+        return f"{thing.told}: {deed.typed} g"
+    if kind == "packaging-discarded":
+        return f"{thing.told}: empty, thrown away"
+    if deed.action is Action.EMPTY and thing.what is not ThingKind.CONTAINER:
+        return f"{thing.told}: hollow organs emptied"
+    with_it = f", {_typed(deed)}" if deed.typed else ""
+    return f"{thing.told}: {_DONE[deed.action]}{with_it}"
+
+
+def _typed(deed: Do) -> str:
+    if deed.action is Action.IMMERSE:
+        return f"formaldehyde {deed.typed} %"
+    return f"seal {deed.typed}"
+
+
+def _told(things: tuple[Thing, ...]) -> str:
+    return ", ".join(thing.told for thing in things)
+
+
+def next_step(case: Case, plan: Iterable[Task], now: datetime) -> str:
+    """The care step that is due next in a case; empty where none is."""
+    task = next((t for t in plan if t.state is not State.DONE), None)
+    if task is None:
+        return ""
+    thing = case.things[task.thing]
+    words = "" if thing.what is ThingKind.DECEDENT else f", {thing.description} {task.thing}"
+    when = ""
+    if task.state is State.UNDER_WAY and task.due:
+        when = f" at {task.due.astimezone(now.tzinfo):%H:%M}"
+    late = " LATE: " if task.state is State.LATE else ""
+    return f"{late}{task.words}{words}{when}".strip()
+
+
+def missing(verdict: Verdict) -> tuple[str, ...]:
+    """What still stops the closing: labels to scan first, then all else with what mends it."""
+    stops = sorted(verdict.stops, key=lambda finding: finding.code not in _SCAN_FIRST)
+    return tuple(f"{f.code}: {f.sentence}; {f.mend}" for f in stops)
+
+
+def of_entry(event: Event, case: str | None) -> str:
+    """An entry, when the station comes back: what, of which case, by whom, when."""
+    act = event.act
+    things = list(act.mentions())
+    chain = f"case {case}, " if case else ""
+    what = f"{act.kind} {', '.join(things[:4])}{' …' if len(things) > 4 else ''}".strip()  # noqa: PLR2004
+    return f"{chain}entry {event.number}: {what}, by {event.by}, {local(event.recorded_at)}"
