@@ -51,7 +51,7 @@ class Action(StrEnum):
 _EXPLAINED = {
     Action.OPEN: "A bag or container is opened",
     Action.SEAL: "A bag or container is closed and sealed",
-    Action.EMPTY: "A container is empty and checked so",
+    Action.EMPTY: "A pack is empty and goes out; organs are emptied",
     Action.INTO: "Scan the thing, then where it goes",
     Action.OUT: "Scan the thing that is taken out",
     Action.HAND_OVER: "Scan the thing, then who receives it",
