@@ -121,5 +121,6 @@ def is_shared(case: Case, coffin: str, *numbers: str) -> bool:
 
 
 def is_empty(case: Case, thing: Thing) -> bool:
-    """Whether it is packaging with nothing in it: nothing needs to become of it."""
-    return thing.what is ThingKind.CONTAINER and not case.contents(thing.id)
+    """Whether it is packaging with nothing but packaging in it: nothing need become of it."""
+    container = ThingKind.CONTAINER
+    return thing.what is container and all(t.what is container for t in case.all_contents(thing.id))

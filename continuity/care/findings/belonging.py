@@ -40,19 +40,18 @@ def another_case_inside(look: Look) -> Iterator[Found]:
         )
 
 
-@finding("inside-another-case", _ETS80)
+@finding("inside-another-case", _ETS80, goes_on=True)
 def inside_another_case(look: Look) -> Iterator[Found]:
-    """A thing of this case is in another case's coffin, body or container."""
-    for thing in look.standing(Account.ANOTHERS):
-        if not isinstance(thing.where, Inside | PartOf):
-            continue
-        within = thing.where.thing
-        outer = look.case.things.get(within)
+    """A thing of this case is, or left, in another case's coffin, body or container."""
+    for thing in look.standing(Account.ANOTHERS, Account.DISPOSED):
+        within = _within(thing)
+        outer = look.case.things.get(within) if within else None
         if outer is None or not is_foreign(look.case, outer):
             continue
-        owner = case_of(within)
+        owner = case_of(outer.id)
+        verb = "left" if thing.gone and not isinstance(thing.where, PartOf) else "is"
         yield look.found(
-            f"{name(thing)} is in {within}, which is of case {owner}",
+            f"{name(thing)} {verb} in {outer.id}, which is of case {owner}",
             f"take {thing.id} out (taken-out); if both may share the coffin, record the authority"
             " that names both cases (coffin-shared)",
             thing,
@@ -60,11 +59,11 @@ def inside_another_case(look: Look) -> Iterator[Found]:
         )
 
 
-def others_in_coffin(look: Look) -> list[Thing]:
-    """Another case's things that lawfully lie in the decedent's coffin."""
-    coffin = look.coffin
-    held = look.case.contents(coffin.id) if coffin else []
-    return [t for t in held if not look.case.belongs(t.id)]
+def _within(thing: Thing) -> str | None:
+    """What it is directly in, or one with, or was directly in when it left."""
+    if isinstance(thing.where, Inside | PartOf):
+        return thing.where.thing
+    return thing.rested_in[0] if thing.rested_in else None
 
 
 @finding("shares-a-coffin", "common practice, no source: a parent and a stillborn child")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, finding, name
-from continuity.care.things import REMAINS, Disposition
+from continuity.care.things import REMAINS, Disposition, Intention, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,8 +22,7 @@ _WRITTEN = "NZ Coroners Act 2006, s49: in writing, with part, reasons and likely
 _TOLD = "NZ Coroners Act 2006, s50; Isaacs report, 2003; SI 2005/420 (rule 9)"
 _PERIOD = "SI 2005/420 (rule 9): the coroner sets the period, which may lapse"
 _WISH = "HTA, coroners' post-mortem examinations: the options at the end of the period"
-RETURN_BEFORE = "return-before-the-funeral"
-RETURN_LATER = "return-later"
+WITH_DECEDENT = (Intention.WORN, Intention.GOES_ALONG)
 
 
 def kept(look: Look) -> Iterator[tuple[Thing, Retention]]:
@@ -140,41 +139,53 @@ def period_expired(look: Look) -> Iterator[Found]:
             )
 
 
-@finding("return-awaited", "HTA, coroners' post-mortem examinations: reunite before release")
+def _wished(look: Look, wishes: dict[str, str], mend: str) -> Iterator[Found]:
+    """Things outside, kept or lent, for which one of these wishes is on record."""
+    for thing in look.standing(Account.OUTSIDE):
+        wish = thing.instruction
+        words = wishes.get(wish.instruction) if wish else None
+        spoken_of = thing.what is ThingKind.EFFECT and thing.intention in WITH_DECEDENT
+        if wish and words and not spoken_of:
+            holder = look.case.holder(thing.id)
+            yield look.found(
+                f"{name(thing)} {words}, and {holder} has it",
+                mend.format(holder),
+                thing,
+                shown_by=(wish.moment,),
+            )
+
+
+@finding(
+    "return-awaited",
+    "HTA, coroners' post-mortem examinations: reunite before release",
+    goes_on=True,
+)
 def return_awaited(look: Look) -> Iterator[Found]:
-    """The family wants a thing back before the funeral, and it has not come."""
-    yield from _awaited(look, RETURN_BEFORE, "is to come back before the funeral")
+    """A thing is wanted back before the funeral, and it has not come."""
+    wishes = {
+        "return-before-the-funeral": "is to come back before the funeral",
+        "goes-along": "is to go along",
+        "worn": "is to be worn",
+    }
+    yield from _wished(look, wishes, "ask {} for it, and record its coming (returned)")
 
 
 @finding("return-later", _WISH, goes_on=True)
 def return_later(look: Look) -> Iterator[Found]:
-    """The family wants a thing back later on, and it is still kept."""
-    yield from _awaited(look, RETURN_LATER, "is to come back later")
-
-
-def _awaited(look: Look, wish: str, words: str) -> Iterator[Found]:
-    for thing, retention in kept(look):
-        if thing.instruction and thing.instruction.instruction == wish:
-            yield look.found(
-                f"{name(thing)} {words}, and {retention.holder} has it",
-                f"ask {retention.holder} for it, and record its coming (returned)",
-                thing,
-                shown_by=(thing.instruction.moment,),
-            )
+    """A thing is wanted back later on, and has not come."""
+    wishes = {"return-later": "is to come back later", "release": "is to be released"}
+    yield from _wished(look, wishes, "ask {} for it, and record its coming (returned)")
 
 
 @finding("disposal-awaited", "HTA traceability T2(d), method and date [from memory]", goes_on=True)
 def disposal_awaited(look: Look) -> Iterator[Found]:
     """A thing is to be disposed of or donated, and nothing says that it was."""
-    for thing, retention in kept(look):
-        wish = thing.instruction.instruction if thing.instruction else ""
-        if wish in ("lawful-disposal", "donation"):
-            yield look.found(
-                f"{name(thing)} is for {wish.replace('-', ' ')}, and nothing says that it was done",
-                f"ask {retention.holder} for date, method and authority, and record it (disposed)",
-                thing,
-                shown_by=(retention.moment,),
-            )
+    wishes = {
+        "lawful-disposal": "is to be disposed of lawfully",
+        "donation": "is to be donated",
+    }
+    mend = "ask {} for date, method and authority, and record it (disposed)"
+    yield from _wished(look, wishes, mend)
 
 
 @finding(
@@ -202,8 +213,14 @@ def disposal_incomplete(look: Look) -> Iterator[Found]:
 
 
 _KEEPS_WISH = {
-    RETURN_BEFORE: ("burial", "cremation", "entombment", "sending-abroad", "released"),
-    RETURN_LATER: ("burial", "cremation", "entombment", "sending-abroad", "released"),
+    "return-before-the-funeral": (
+        "burial",
+        "cremation",
+        "entombment",
+        "sending-abroad",
+        "released",
+    ),
+    "return-later": ("burial", "cremation", "entombment", "sending-abroad", "released"),
     "lawful-disposal": ("lawful-disposal", "cremation", "burial"),
     "donation": ("donation",),
     "release": ("released",),

@@ -131,9 +131,7 @@ def left_behind(look: Look) -> Iterator[Found]:
     """The decedent has left, and a thing of the case is still here."""
     if not look.left:
         return
-    mislaid = (
-        t for t in look.standing(Account.FORMER_COFFIN, Account.ANOTHERS) if _astray(look, t)
-    )
+    mislaid = (t for t in look.standing(Account.FORMER_COFFIN) if _astray(look, t))
     for thing in (*_out_of_place(look), *mislaid):
         since = look.case.disposed
         yield look.found(
@@ -147,8 +145,7 @@ def left_behind(look: Look) -> Iterator[Found]:
 
 def _astray(look: Look, thing: Thing) -> bool:
     apart = thing.what is not ThingKind.CONTAINER and thing is not look.body
-    here = not isinstance(look.case.resting(thing.id), WithHolder)
-    return apart and here and not in_body(look, thing)
+    return apart and not in_body(look, thing)
 
 
 @finding("left-in-former-coffin", "common practice, no source", goes_on=True)
@@ -185,10 +182,11 @@ def with_a_holder(look: Look) -> Iterator[Found]:
     """A thing is with somebody outside, and no instruction says that it may stay there."""
     for thing in look.standing(Account.OUTSIDE):
         resting = look.case.resting(thing.id)
-        kept = thing.instruction or thing.retention or look.case.recalled
+        kept = thing.instruction or thing.retention
         unsigned = isinstance(resting, WithHolder) and not resting.accepted
         along = thing.intention in (Intention.WORN, Intention.GOES_ALONG) or in_body(look, thing)
-        if kept or unsigned or along or _packs_only(look, thing):
+        recalled = look.case.recalled and thing is look.body
+        if kept or unsigned or along or recalled or _packs_only(look, thing):
             continue
         yield look.found(
             f"{name(thing)} is {position(look, thing)}",

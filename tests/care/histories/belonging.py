@@ -72,6 +72,25 @@ def only_the_outermost_of_what_is_astray_is_told(w: World) -> None:
     w.ready()
 
 
+@raises("inside-another-case", "closed-without-check", "irregularity-open")
+def buried_in_anothers_coffin(w: World) -> None:
+    w.arrive()
+    w.arrive(case=OTHER)
+    w.do("put-in", things=[BODY], into=THEIR_COFFIN, found=True)
+    w.identify("closing")
+    w.do("coffin-closed", case=OTHER, thing=THEIR_COFFIN, force=True)
+    w.do("closing-check-signed", case=CASE, force=True)
+    w.do(
+        "disposed",
+        case=OTHER,
+        things=[THEIR_COFFIN],
+        manner="burial",
+        where="a cemetery",
+        authority="an order",
+        force=True,
+    )
+
+
 @spares("inside-another-case", "left-elsewhere")
 def the_plate_is_beside_them_both(w: World) -> None:
     w.arrive(device())

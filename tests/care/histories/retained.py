@@ -134,6 +134,32 @@ def the_heart_is_to_come_back_before_the_funeral(w: World) -> None:
     keep(w, wish="return-before-the-funeral")
 
 
+@raises("return-awaited")
+def the_heart_is_to_go_along(w: World) -> None:
+    keep(w, wish="goes-along")
+
+
+@raises("return-awaited")
+def the_heart_is_to_be_with_the_body(w: World) -> None:
+    keep(w, wish="worn")
+
+
+@spares("return-awaited", "effect-elsewhere")
+def a_ring_to_go_along_is_told_among_the_effects(w: World) -> None:
+    w.arrive({"what": "effect", "description": "ring"})
+    w.do("instructed", things=[THIRD], wish="goes-along", relation="daughter")
+    w.do("handed-over", things=[THIRD], taker="lab", authority="an order", accepted=True)
+    w.ready()
+
+
+@raises("return-later")
+def a_ring_to_be_released_is_at_the_laboratory(w: World) -> None:
+    w.arrive({"what": "effect", "description": "ring", "intention": "release"})
+    w.do("instructed", things=[THIRD], wish="release", relation="daughter")
+    w.do("handed-over", things=[THIRD], taker="lab", authority="an order", accepted=True)
+    w.ready()
+
+
 @spares("return-awaited")
 def the_heart_came_back(w: World) -> None:
     keep(w, wish="return-before-the-funeral")

@@ -153,7 +153,7 @@ def a_part_is_this_persons_after_the_burial(w: World) -> None:
     w.do("associated", case=OTHER, things=[f"{OTHER}.1"], to_case=CASE, authority="a report")
 
 
-@raises("left-behind")
+@spares("left-behind", "inside-another-case")
 def a_part_in_another_cases_bag_is_this_persons_after_the_burial(w: World) -> None:
     w.arrive()
     w.ready()
@@ -224,7 +224,7 @@ def the_clinic_has_the_body(w: World) -> None:
     w.do("handed-over", things=[BODY], taker="clinic", authority="an order", accepted=True)
 
 
-@spares("with-a-holder")
+@spares("with-a-holder", "disposal-awaited")
 def the_plate_may_stay_there(w: World) -> None:
     the_laboratory_has_a_plate(w)
     w.do("instructed", things=[THIRD], wish="donation", relation="daughter")
