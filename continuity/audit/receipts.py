@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import base64
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from continuity.audit.authority import pinned, read_authority
@@ -19,8 +20,9 @@ from continuity.errors import ContinuityError, FormatError, InputError
 from continuity.ledger import checkpoint as checkpoints
 from continuity.ledger import merkle
 from continuity.ledger.checkpoint import Checkpoint
+from continuity.ledger.keys import SIGNATURE_BYTES
 from continuity.ledger.merkle import HASH_BYTES
-from continuity.ledger.note import Note
+from continuity.ledger.note import KEY_ID_BYTES, Note, SignatureLine
 
 if TYPE_CHECKING:
     from continuity.store.protocol import Reads
@@ -30,8 +32,9 @@ COMPACT = "CONTINUITY1:"
 """Begins the compact form; the rest is base32, so that a QR code stays in its denser mode."""
 
 MAX_TEXT_BYTES = 65_535
-MAX_COMPACT = 4_296
-"""Most characters a QR code holds in its alphanumeric mode (ISO/IEC 18004, from memory)."""
+MAX_COMPACT = 1_451
+"""Most characters of the compact form: what a QR code of version 25 holds at level M, in its
+alphanumeric mode (ISO/IEC 18004, from memory); larger ones are hard to scan from paper."""
 
 _RULE = "-" * 16
 """Divides the words, which are for people, from the proof."""
@@ -67,9 +70,20 @@ class Receipt:
         return f"{TYPE_LINE}\n{self.words.strip()}\n{_RULE}\n{proof.decode()}"
 
     def compact(self) -> str | None:
-        """Give leaf, position, proof and checkpoint for a QR code; None where they do not fit."""
-        data = checkpoints.format_proof(self.position, self.proof, self.checkpoint, self.leaf)
-        return compact(data)
+        """Give leaf, position, proof and checkpoint for a QR code; None where they do not fit.
+
+        The root is left out: the proof leads to it. Where this does not fit, print the checkpoint.
+        """
+        note = Note.parse(self.checkpoint)
+        given = Checkpoint.parse(note.text)
+        own = [line for line in note.signatures if line.name == given.origin]
+        if len(own) != 1 or len(own[0].blob) != SIGNATURE_BYTES:
+            return None
+        numbers = self.position.to_bytes(8) + given.size.to_bytes(8) + bytes([len(self.proof)])
+        hashes = self.leaf + b"".join(self.proof)
+        data = numbers + hashes + own[0].key_id + own[0].blob + given.origin.encode()
+        text = COMPACT + base64.b32encode(data).decode().rstrip("=")
+        return text if len(text) <= MAX_COMPACT else None
 
     @property
     def held(self) -> Held:
@@ -105,12 +119,6 @@ def make_receipt(reads: Reads, position: int, words: str) -> Receipt:
     return Receipt(words, stored.leaf, position, proof, row.note)
 
 
-def compact(data: bytes) -> str | None:
-    """Write a proof, or a checkpoint's note, in the characters of a QR code; None if too long."""
-    text = COMPACT + base64.b32encode(data).decode().rstrip("=")
-    return text if len(text) <= MAX_COMPACT else None
-
-
 def read_receipt(text: str | bytes) -> Receipt | Held:
     """Read a receipt, in either form, or a checkpoint alone, which is then held by its bearer.
 
@@ -122,8 +130,8 @@ def read_receipt(text: str | bytes) -> Receipt | Held:
         raise FormatError(f"The receipt is longer than {MAX_TEXT_BYTES} bytes.")
     words = ""
     if data.startswith(COMPACT.encode()):
-        data = _expand(data)
-    elif data.startswith(TYPE_LINE.encode() + b"\n"):
+        return _expand(data)
+    if data.startswith(TYPE_LINE.encode() + b"\n"):
         data = data.replace(b"\r\n", b"\n")
         said, rule, data = data.partition(f"\n{_RULE}\n".encode())
         if not rule:
@@ -242,12 +250,31 @@ def _root(reads: Reads, size: int) -> bytes:
         return b""
 
 
-def _expand(data: bytes) -> bytes:
+def _expand(data: bytes) -> Receipt:
+    """Read the compact form: the checkpoint is written again around the root the proof leads to."""
     spelling = data[len(COMPACT) :].strip()
     try:
-        found = base64.b32decode(spelling + b"=" * (-len(spelling) % 8))
+        packed = base64.b32decode(spelling + b"=" * (-len(spelling) % 8))
     except ValueError:
-        raise FormatError("The compact receipt is not base32.") from None
-    if base64.b32encode(found).rstrip(b"=") != spelling:
-        raise FormatError("The compact receipt is not in its one spelling.")
-    return found
+        packed = b""
+    if base64.b32encode(packed).rstrip(b"=") != spelling or len(packed) <= _FIXED:
+        raise FormatError("The compact receipt is not base32, or not whole.")
+    position, size = int.from_bytes(packed[:8]), int.from_bytes(packed[8:16])
+    ends = [_NUMBERS + n * HASH_BYTES for n in range(packed[16] + 2)]
+    leaf, *proof = (packed[start:end] for start, end in pairwise(ends))
+    key_id = packed[ends[-1] : ends[-1] + KEY_ID_BYTES]
+    rest = packed[ends[-1] + KEY_ID_BYTES :]
+    if len(rest) <= SIGNATURE_BYTES:
+        raise FormatError("The compact receipt ends early.")
+    try:
+        origin = rest[SIGNATURE_BYTES:].decode()
+    except UnicodeDecodeError:
+        raise FormatError("The compact receipt names no register.") from None
+    root = merkle.inclusion_root(leaf, position, size, proof)
+    line = SignatureLine(origin, key_id, rest[:SIGNATURE_BYTES])
+    note = Note(Checkpoint(origin, size, root).text(), (line,)).encode()
+    return Receipt("", leaf, position, tuple(proof), Note.parse(note).encode())
+
+
+_NUMBERS = 8 + 8 + 1
+_FIXED = _NUMBERS + HASH_BYTES + KEY_ID_BYTES + SIGNATURE_BYTES
