@@ -130,7 +130,6 @@ def upsets(scene: Scene, histories: Sequence[History]) -> Iterator[Objection]:
     so excludes the new entry: one of the two is wrong, and recording both would leave a thing
     nowhere. What a correction says instead is judged in its own place.
     """
-    drafts = [history.new for history in histories]
     old = {h.number: fold(h.case_id, h.number, ()) for h in histories}
     changed = {h.number: fold(h.case_id, h.number, ()) for h in histories}
     differs = False
@@ -141,9 +140,9 @@ def upsets(scene: Scene, histories: Sequence[History]) -> Iterator[Objection]:
             now = _objections(event, scene, changed)
             for code in sorted(now.keys() - then.keys()):
                 yield _contradiction(event, now[code])
-        elif after and not before:
-            event = next(iter(after.values()))
-            if event not in drafts:
+        elif not before and histories[0].number in after:
+            event = after[histories[0].number]
+            if event is not histories[0].new:
                 yield from _objections(event, scene, changed).values()
         differs = differs or not (before and after)
         for number, event in before.items():
@@ -168,6 +167,8 @@ def _objections(event: Event, scene: Scene, cases: dict[str, Case]) -> dict[str,
     """What speaks against an act in the case it was recorded in, with the others as they were."""
     others = ChainMap(cases, scene.others)  # type: ignore[arg-type]
     first = event.act.in_cases[0] if event.act.in_cases else None
+    if getattr(event.act, "strikes", None):
+        return {}  # a correction is about the record, not about what happened
     scene = replace(
         scene,
         case=others[first] if first else next(c for c in cases.values() if c.id == event.case),

@@ -26,7 +26,6 @@ from continuity.care.things import (
     PersonalField,
     Power,
     Released,
-    Slug,
     Text,
     ThingId,
     ThingKind,
