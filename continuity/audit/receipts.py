@@ -131,14 +131,14 @@ def read_receipt(text: str | bytes) -> Receipt | Held:
     words = ""
     if data.startswith(COMPACT.encode()):
         return _expand(data)
-    if data.startswith(TYPE_LINE.encode() + b"\n"):
-        data = data.replace(b"\r\n", b"\n")
+    if data.startswith(b"continuity-receipt/"):
+        data = data.replace(b"\r\n", b"\n")  # as some editors save it
+        if not data.startswith(TYPE_LINE.encode() + b"\n"):
+            raise FormatError("The receipt is of a version this program does not know; update it.")
         said, rule, data = data.partition(f"\n{_RULE}\n".encode())
         if not rule:
             raise FormatError("The receipt holds no proof after its words.")
         words = said.decode(errors="replace").partition("\n")[2]
-    elif data.startswith(b"continuity-receipt/"):
-        raise FormatError("The receipt is of a version this program does not know; update it.")
     if not data.startswith(checkpoints.PROOF_TYPE):
         Checkpoint.parse(Note.parse(data).text)
         return Held(data, "the bearer of the receipt", "receipt")
