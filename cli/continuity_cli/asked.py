@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from continuity.care.things import case_of
+from continuity.care.things import case_of, is_case_number
 from continuity.errors import InputError
 from continuity_cli.given import thing_of
 from continuity_cli.words import local
@@ -41,7 +41,9 @@ class Asked:
             InputError: there is no such case or label, or the case was not yet open then.
         """
         number = text
-        if register.store.case_by_name(text) is None and ("." in text or len(text) >= _SHORTEST):
+        if not (is_case_number(text) and register.store.case_by_name(text)):
+            if "." not in text and len(text) < _SHORTEST:
+                raise InputError(f"case {text}: no such case in this register; check the number")
             number = case_of(thing_of(register, text))
         asked = cls(number, known, happened)
         if (known or happened) and asked.read(register).opened is None:

@@ -20,7 +20,10 @@ def local(moment: datetime | str | None) -> str:
     if moment is None:
         return ""
     given = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
-    here = given.astimezone()
+    try:
+        here = given.astimezone()
+    except (OverflowError, ValueError, OSError):  # at the calendar's ends not every zone has it
+        here = given
     offset = f"{here:%z}"
     return f"{here:%Y-%m-%d %H:%M} {offset[:3]}:{offset[3:5]}"
 

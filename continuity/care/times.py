@@ -30,14 +30,17 @@ def parse_time(text: object) -> datetime:
         )
     if given.tzinfo is None:
         raise ValueError("a time needs its offset from UTC, as in +01:00 or Z")
-    utc = given.astimezone(UTC)
+    try:
+        utc = given.astimezone(UTC)
+    except OverflowError:
+        raise ValueError("that time lies outside the calendar, years 1 to 9999, in UTC") from None
     return utc.replace(microsecond=utc.microsecond // 1000 * 1000)
 
 
 def write_time(moment: datetime) -> str:
     """Write a time as the record does: `2026-03-01T13:05:00.000Z`."""
     utc = moment.astimezone(UTC)
-    return f"{utc:%Y-%m-%dT%H:%M:%S}.{utc.microsecond // 1000:03d}Z"
+    return f"{utc.replace(tzinfo=None).isoformat(timespec='milliseconds')}Z"
 
 
 def _calendar_day(text: str) -> str:
