@@ -1,0 +1,217 @@
+"""What the children of the nursery do, each until it is killed or has done enough.
+
+A deed is called with `tell`, which passes on one line for each thing that was acknowledged: what
+is told has happened. An entry is told as its position and leaf hash.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import random
+import resource
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from continuity.audit import verify as _audit  # noqa: F401 - imported once, for all children
+from continuity.care.entries import KINDS
+from continuity.care.intent import read_intent
+from continuity.store import schema
+from continuity.store.sqlite import SqliteStore
+from continuity_cli.main import continuity, run
+from tests.faults.firm import BAG, CASES, COFFIN, REGISTER, Firm, by, key
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from continuity.register import Receipt
+
+    Tell = Callable[[Any], None]
+
+# What a command imports when it is first used is imported before any child is born.
+for _kind in KINDS:
+    KINDS[_kind].model_json_schema()
+for _name in ("record", "case", "count", "verify", "closing-check", "custody", "label", "plan"):
+    continuity.get_command(None, _name)  # type: ignore[arg-type]
+
+
+def ack(receipt: Receipt) -> list[Any]:
+    return [receipt.position, receipt.leaf]
+
+
+def append(tell: Tell, folder: str, seed: int, person: str = "m1", count: int = 10_000) -> None:
+    """Sight, move and put in, now and then over two cases at once, or with personal details."""
+    chance = random.Random(seed)
+    firm = Firm(Path(folder))
+    register = firm.open()
+    for _ in range(count):
+        tell(ack(register.record(read_intent(_some_act(chance)), by(person))))
+
+
+def _some_act(chance: random.Random) -> dict[str, Any]:
+    case = chance.choice(CASES)
+    things = [f"{case}.1"]
+    sighted = {"kind": "sighted", "case": case, "things": things, "scanned": True}
+    match chance.randrange(4):
+        case 0:
+            return {"kind": "moved", "case": case, "things": things, "place": "cold-room"}
+        case 1:
+            other = CASES[case == CASES[0]]
+            put = {"kind": "put-in", "case": case, "things": [case + BAG], "found": True}
+            return {**put, "into": other + COFFIN}
+        case 2:
+            return {**sighted, "personal": {"eyes": f"blue {chance.random()}"}}
+        case _:
+            return sighted
+
+
+def batch(tell: Tell, folder: str, seed: int) -> None:
+    """Record five acts at a time: all of them, or none."""
+    chance = random.Random(seed)
+    register = Firm(Path(folder)).open()
+    while True:
+        intents = [read_intent(_some_act(chance)) for _ in range(5)]
+        tell([ack(receipt) for receipt in register.record_all(intents, by("m1"))])
+
+
+def count(tell: Tell, folder: str, seed: int) -> None:
+    """Count a place with the command, over and over."""
+    chance = random.Random(seed)
+    while True:
+        seen = chance.sample([f"{case}.{n}" for case in CASES for n in (1, 4, 5)], 4)
+        command(tell, folder, ["count", "table-1", *seen, "--json", "--as", "m2"])
+
+
+def label(tell: Tell, folder: str, seed: int) -> None:
+    """Print the label of a thing with the command, over and over."""
+    chance = random.Random(seed)
+    number = 0
+    while True:
+        number += 1
+        thing = f"{chance.choice(CASES)}.{chance.choice((3, 4, 5))}"
+        file = Path(folder, f"label-{number}.png")
+        command(tell, folder, ["label", thing, "-o", str(file), "--json", "--as", "m2"])
+
+
+def erase(tell: Tell, folder: str, seed: int) -> None:
+    """Open a case with personal details, and erase them."""
+    chance = random.Random(seed)
+    register = Firm(Path(folder)).open()
+    while True:
+        case = f"E-{chance.randrange(10**9)}"
+        opened = {"kind": "case-opened", "case": case, "disposition": "burial"}
+        secret = f"Secret{chance.randrange(10**12):012}"
+        first = register.record(read_intent({**opened, "personal": {"name": secret}}), by("m1"))
+        tell(["kept", case, secret, *ack(first)])
+        erased = {"kind": "personal-details-erased", "case": case, "ground": "a court's order"}
+        tell(["erased", case, secret, *ack(register.record(read_intent(erased), by("d1")))])
+
+
+def publish(tell: Tell, folder: str, seed: int) -> None:
+    """Record, publish and move the guard on."""
+    chance = random.Random(seed)
+    register = Firm(Path(folder)).open(guarded=True)
+    while True:
+        tell(ack(register.record(read_intent(_some_act(chance)), by("m1"))))
+        published = register.publish(by("d1"), key(REGISTER))
+        tell(ack(published.index))
+
+
+def _wide(database: Any) -> None:
+    database.execute("CREATE TABLE wide AS SELECT position, note, kind FROM entry")
+    database.execute("CREATE INDEX wide_kind ON wide (kind)")
+    database["checkpoint"].transform(rename={"note": "text"})
+
+
+def _narrow(database: Any) -> None:
+    database["checkpoint"].transform(rename={"text": "note"})
+    database.execute("ALTER TABLE wide ADD COLUMN place TEXT")
+
+
+def _keep(database: Any) -> None:
+    database.execute("CREATE TABLE copied AS SELECT * FROM disclosure")
+
+
+def later_program() -> None:
+    """Make of this process a program two versions later, whose layouts are invented."""
+    schema.VERSION = 3
+    SqliteStore.schema_version = 3
+    schema.REGISTER = replace(schema.REGISTER, steps=(_wide, _narrow))
+    schema.PERSONAL = replace(schema.PERSONAL, steps=(_keep, lambda _: None))
+
+
+def migrate(tell: Tell, folder: str, seed: int) -> None:
+    """Open a register with a later program, and go on recording with it."""
+    later_program()
+    append(tell, folder, seed)
+
+
+def layouts(tell: Tell, folder: str) -> None:
+    """With the later program: what stands in the register, and that it is whole."""
+    later_program()
+    firm = Firm(Path(folder))
+    with SqliteStore.open(firm.path) as store:
+        versions = [
+            database.row("PRAGMA user_version")[0] for database in (store._main, store._personal)
+        ]
+        wide = store._main.row("SELECT count(*), count(place) FROM wide")
+        size = store.head().size
+        tell([versions, list(wide), size, store.integrity(), firm.verify().codes])
+
+
+def command(
+    tell: Tell,
+    folder: str,
+    words: list[str],
+    stdin: str = "",
+    *,
+    prepared: str | None = None,
+    given: Any = None,
+) -> None:
+    """Run the command line, and tell its status and what it said.
+
+    Args:
+        tell: takes the answer.
+        folder: the firm's.
+        words: what follows the program's name.
+        stdin: what it reads.
+        prepared: a function of this module called first, in the child.
+        given: what that is called with.
+    """
+    os.environ["CONTINUITY_REGISTER"] = str(Path(folder, "register.db"))
+    os.environ["CONTINUITY_KEYS"] = str(Path(folder, "keys"))
+    if prepared:
+        globals()[prepared](given)
+    sys.stdin = io.TextIOWrapper(io.BytesIO(stdin.encode("utf-8", "surrogateescape")), "utf-8")
+    out, err = io.StringIO(), io.StringIO()
+    began = time.monotonic()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = run(words)
+    tell([status, out.getvalue(), err.getvalue(), time.monotonic() - began])
+
+
+def prepare(tell: Tell, folder: str, words: list[str], prepared: str, given: Any) -> None:
+    """Run the command line after something was done to its process."""
+    command(tell, folder, words, prepared=prepared, given=given)
+
+
+def as_nobody(_: Any) -> None:
+    """Give up root for good."""
+    os.setgroups([])
+    os.setgid(65534)
+    os.setuid(65534)
+
+
+def small_files(size: int) -> None:
+    """Let no file grow beyond a size, as a full disk or a quota would."""
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
+
+
+def append_later(tell: Tell, folder: str) -> None:
+    """With the later program: one more entry."""
+    later_program()
+    append(tell, folder, 0, count=1)
