@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import chain
-from typing import TYPE_CHECKING, Any, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, PlainValidator, WithJsonSchema
 
 from continuity.care.refusal import Objection
 from continuity.care.things import (
@@ -160,6 +160,25 @@ _WHEREABOUTS = {
 }
 
 
+def _read_known(value: Any) -> tuple[Known, ...]:
+    if not isinstance(value, list | tuple):
+        raise ValueError("a list of things and where they are")  # noqa: TRY004 - pydantic's way
+    return tuple(Known.model_validate(known) for known in value)
+
+
+def _write_known(things: tuple[Known, ...]) -> list[dict[str, Any]]:
+    return [known.model_dump(mode="json", exclude_defaults=True) for known in things]
+
+
+KnownThings = Annotated[
+    tuple[Known, ...],
+    PlainValidator(_read_known),
+    PlainSerializer(_write_known),
+    WithJsonSchema({}),
+]
+"""Read by a function of its own: few entries have it, and every kind's model would build it."""
+
+
 class Act(Strict):
     """What an entry of one kind says. The fields of every kind stand in the published schema.
 
@@ -182,7 +201,7 @@ class Act(Strict):
         description="where it touches several cases: those whose chains it stands in, the one it"
         " was recorded in first; the register's",
     )
-    known: tuple[Known, ...] = Field(
+    known: KnownThings = Field(
         (),
         description="where it touches several cases: what each thing was and where, as its own"
         " case knew it before; the register's",
