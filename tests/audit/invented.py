@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from continuity.audit.guard import Guard
 from continuity.audit.trust import Held, Trust
 from continuity.audit.verify import verify
 from continuity.care.intent import read_intent
@@ -262,3 +263,9 @@ def signed_tree(
 
 def size_of(note: bytes) -> int:
     return Checkpoint.parse(Note.parse(note).text).size
+
+
+def opened(path: Path, guard: Path | None = None) -> Register:
+    """The register opened again the next morning."""
+    morning = START + timedelta(days=1)
+    return Register(SqliteStore.open(path), lambda: morning, Guard(guard) if guard else None)
