@@ -99,7 +99,7 @@ class Desk:
         self._keys = Keys(keys, pin=self.settings.pin)
         self._reader = Reader(register, self._keys.locked)
         self._watch = Watch(register)
-        self._seconds = seconds
+        self.seconds = seconds
         self._now = now
         self._state = State()
         self._signs: Signatory | None = None
@@ -115,7 +115,7 @@ class Desk:
         Returns:
             The answer; None for a scan repeated so soon that it counts once.
         """
-        now = self._seconds()
+        now = self.seconds()
         self.tick()
         text, (heard, at) = text.strip(), self._heard
         repeated = text == heard and now - at < self.settings.repeat
@@ -123,7 +123,7 @@ class Desk:
             self._scanned_at = now
             self.answer = self._taken(text)
         # After the answer: whoever scans again while the register is slow means the same scan.
-        self._heard = (text or heard, self._seconds())
+        self._heard = (text or heard, self.seconds())
         return self.answer if text and not repeated else None
 
     def _taken(self, text: str) -> Answer:
@@ -138,7 +138,7 @@ class Desk:
 
     def tick(self) -> Answer | None:
         """Let time pass: what is unfinished for too long is dropped, and nothing recorded."""
-        quiet = self._seconds() - self._scanned_at
+        quiet = self.seconds() - self._scanned_at
         done = grammar.lapse(
             self._state,
             sequence=quiet >= self.settings.sequence,
@@ -173,7 +173,7 @@ class Desk:
 
     def view(self) -> View:
         """What stands around the answer just now."""
-        now, quiet = self._now(), self._seconds() - self._scanned_at
+        now, quiet = self._now(), self.seconds() - self._scanned_at
         state = self._state
         return View(
             who=state.who,
@@ -211,7 +211,8 @@ class Desk:
                 answer = _refused(outcome.code, outcome.why, outcome.mend)
             case Dropped():
                 word = "TIMED OUT" if outcome.by_time else "DROPPED"
-                answer = Answer(Tone.DROPPED, word, outcome.what, "nothing was recorded")
+                rest = "what was seen stays recorded" if outcome.closing else "nothing was recorded"
+                answer = Answer(Tone.DROPPED, word, outcome.what, rest)
             case SignOut():
                 self._signs = self._second = None
                 answer = Answer(Tone.READY, "LOCKED", "the key is put away", "scan a badge")
@@ -225,7 +226,7 @@ class Desk:
 
     def _sign_in(self, asked: SignIn, before: State) -> Answer:
         try:
-            signatory = self._keys.unlock(asked.person, asked.pin, self._seconds())
+            signatory = self._keys.unlock(asked.person, asked.pin, self.seconds())
         except InputError as error:
             self._state = replace(before, pin_of=None)
             return _refused("not-unlocked", str(error).rstrip("."), "scan the badge again")

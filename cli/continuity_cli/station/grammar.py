@@ -177,7 +177,7 @@ def lapse(state: State, *, sequence: bool, closing: bool, key: bool) -> Step | N
         return after, Dropped(state.words, by_time=True)
     if closing and state.closing:
         what = f"the closing check of {state.closing}"
-        return replace(after, closing=None), Dropped(what, by_time=True)
+        return replace(after, closing=None), Dropped(what, by_time=True, closing=True)
     return None
 
 
@@ -186,7 +186,8 @@ def _cancel(state: State, *, lapsed: bool) -> Step:
     if state.open:
         return state.idle(), Dropped(state.words)
     if state.closing:
-        return replace(state, closing=None), Dropped(f"the closing check of {state.closing}")
+        what = f"the closing check of {state.closing}"
+        return replace(state, closing=None), Dropped(what, closing=True)
     if lapsed or state.who is None:
         return state, Ask("scan a badge" if state.who is None else "scan a label or an act")
     return State(), SignOut()

@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from continuity.care.things import CASE_NUMBER, ThingKind, case_of
-from continuity.errors import InputError
 from continuity_cli.labelling.codes import Directory
 from continuity_cli.station.tokens import (
     Act,
@@ -90,8 +89,9 @@ class Reader:
         if isinstance(error, DamagedCodeError):
             mend = "wipe it and scan again, type the five groups, or print it again"
             return Unread(error.finding, "a character of this label was misread", mend)
-        if _NUMBER.fullmatch(text.upper()):
-            return self._thing(text.upper(), scanned=False)
+        number = text.upper()
+        if _NUMBER.fullmatch(number) and self._register.store.case_by_name(case_of(number)):
+            return self._thing(number, scanned=False)
         other = self._register.thing_of_label(text)
         if other is not None:
             return self._in_force(other, text, text)
@@ -137,10 +137,7 @@ class Reader:
         )
 
     def _thing(self, number: str, *, scanned: bool) -> Thing | Unread:
-        try:
-            case = self._register.case(case_of(number))
-        except InputError:
-            return Unread("no-such-thing", f"there is no case of {number}", "check the number")
+        case = self._register.case(case_of(number))
         thing = case.things.get(number)
         if thing is None:
             return Unread("no-such-thing", f"there is no thing {number}", "check the number")

@@ -199,10 +199,17 @@ class Refuse:
 
 @dataclass(frozen=True, slots=True)
 class Dropped:
-    """What was begun was dropped, by hand or by time; nothing was recorded."""
+    """What was begun was dropped, by hand or by time; nothing more was recorded.
+
+    Attributes:
+        what: what it was, for people.
+        by_time: whether time dropped it.
+        closing: whether it was a closing check, of which each label that was seen stays recorded.
+    """
 
     what: str
     by_time: bool = False
+    closing: bool = False
 
 
 Outcome = SignIn | SignOut | Deed | Ask | Refuse | Dropped

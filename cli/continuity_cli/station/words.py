@@ -113,7 +113,7 @@ def next_step(case: Case, plan: Iterable[Task], now: datetime) -> str:
 def missing(verdict: Verdict) -> tuple[str, ...]:
     """What still stops the closing: labels to scan first, then all else with what mends it."""
     stops = sorted(verdict.stops, key=lambda finding: finding.code not in _SCAN_FIRST)
-    return tuple(f"{f.code}: {f.sentence}; {f.mend}" for f in stops)
+    return tuple(f"{f.code}: {f.mend}" for f in stops)
 
 
 def of_entry(event: Event, case: str | None) -> str:
