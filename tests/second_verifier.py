@@ -1,10 +1,10 @@
 """A second verifier, written from the format page alone (`continuity/ledger/FORMAT.md`).
 
 It shares no line with the library: the standard library and `cryptography` are all it needs. It
-reads a register's SQLite file and says what is broken and where; whoever trusts the library's
+reads a register's SQLite file, or a dossier, and says what is broken and where; whoever trusts the library's
 verifier can ask this one as well. Section numbers in brackets are those of the page.
 
-    python second_verifier.py REGISTER [VKEY] [CHECKPOINT…]
+    python second_verifier.py REGISTER|DOSSIER [VKEY] [CHECKPOINT…]
 """
 
 from __future__ import annotations
@@ -683,8 +683,293 @@ def verify(path, vkey=None, held=()):
         register.personal.close()
 
 
+# [11] Dossiers -----------------------------------------------------------------------------------
+
+MACHINE_PART = b'<script type="application/json" id="dossier">'
+DOSSIER_FIELDS = {
+    "attestations", "case", "checkpoint", "disclosures", "earlier", "entries", "format", "index",
+    "made_at", "made_with", "register", "register_entries", "withheld",
+}  # fmt: skip
+MOST_DOSSIER = 64 * 1024 * 1024
+
+
+def read_dossier(data):
+    """Give the machine part of a dossier's page, or of a file that holds nothing else."""
+    need(len(data) <= 4 * MOST_DOSSIER, "too long")
+    if data.lstrip().startswith(b"<"):
+        _, found, rest = data.partition(MACHINE_PART)
+        need(found and MACHINE_PART not in rest, "no machine part, or two")
+        inside, found, _ = rest.partition(b"</script>")
+        need(found, "the machine part does not end")
+        # A "<" stands as its escape, so that no text can end the element; all else is canonical.
+        need(b"<" not in inside, "a bare less-than sign")
+        value = read_json(re.sub(rb"(?<!\\)((?:\\\\)*)\\u003c", rb"\1<", inside))
+    else:
+        value = read_json(data.strip())
+    need(isinstance(value, dict) and value.get("format") == "continuity-dossier/1", "the format")
+    need(set(value) == DOSSIER_FIELDS, "the dossier's fields")
+    return value
+
+
+def path_of(value):
+    need(isinstance(value, list) and len(value) <= 63, "a proof")
+    hashes = [unbase64(one) for one in value]
+    need(all(len(one) == 32 for one in hashes), "a hash in a proof")
+    return hashes
+
+
+def climb(leaf, index, size, path):
+    """The root an inclusion proof leads to: RFC 9162 section 2.1.3.2."""
+    need(0 <= index < size, "no such leaf")
+    at, last = index, size - 1
+    for sibling in path:
+        need(last, "the proof is too long")
+        if at & 1 or at == last:
+            leaf = sha(b"\1", sibling, leaf)
+            while not at & 1 and at:
+                at, last = at >> 1, last >> 1
+        else:
+            leaf = sha(b"\1", leaf, sibling)
+        at, last = at >> 1, last >> 1
+    need(not last, "the proof is too short")
+    return leaf
+
+
+def grown(first, second, path, old_root, new_root):
+    """Whether one tree is the beginning of another: RFC 9162 section 2.1.4.2."""
+    if first in (0, second):
+        return not path and (new_root if first else sha()) == old_root
+    if not path or first > second:
+        return False
+    path = [old_root, *path] if first & (first - 1) == 0 else path
+    at, last = first - 1, second - 1
+    while at & 1:
+        at, last = at >> 1, last >> 1
+    old = new = path[0]
+    for sibling in path[1:]:
+        if not last:
+            return False
+        if at & 1 or at == last:
+            old, new = sha(b"\1", sibling, old), sha(b"\1", sibling, new)
+            while not at & 1 and at:
+                at, last = at >> 1, last >> 1
+        else:
+            new = sha(b"\1", new, sibling)
+        at, last = at >> 1, last >> 1
+    return not last and old == old_root and new == new_root
+
+
+class Dossier:
+    """One dossier; `broken` says in words what is wrong."""
+
+    def __init__(self, value, vkey=None):
+        self.value, self.pin = value, read_key(vkey) if vkey else None
+        self.broken, self.keys = [], Keys()
+        self.own, self.case = [], []
+        self.proved, self.complete_to, self.checkpoint = 0, None, None
+
+    @property
+    def sound(self):
+        return not self.broken
+
+    def bad(self, why):
+        self.broken.append(why)
+
+    def trying(self, what, work, *given):
+        """Do a step that may find something broken; tell whether it did not."""
+        try:
+            work(*given)
+        except (BadError, LookupError, TypeError, AttributeError) as error:
+            self.bad(f"{what}: {error}")
+            return False
+        return True
+
+    def verify(self):
+        if self.value["checkpoint"] is not None:
+            self.trying("checkpoint", self.open_checkpoint)
+        self.trying("positions", self.check_positions)
+        self.trying("the register's own chain", self.follow, "register", self.take_own)
+        self.trying("keys", self.check_pin)
+        if self.checkpoint and self.own_whole:
+            self.trying("checkpoint", self.check_checkpoint)
+        self.trying("the case's chain", self.follow, self.value["case"], self.take)
+        if self.checkpoint and self.value["index"] is not None and self.own_whole:
+            self.trying("index", self.check_index)
+        if self.checkpoint:
+            self.trying("earlier trees", self.check_seen)
+        self.trying("personal details", self.check_details)
+        return self
+
+    @property
+    def own_whole(self):
+        return 0 < len(self.own) == len(self.value["register_entries"])
+
+    def open_checkpoint(self):
+        found = read_checkpoint(self.value["checkpoint"].encode())
+        need(found[0] == self.value["register"] and found[1], "of another register, or of none")
+        self.checkpoint = found
+
+    def check_positions(self):
+        taken = set()
+        for chain in ("register_entries", "entries"):
+            positions = [one["position"] for one in self.value[chain]]
+            need(all(type(at) is int and at >= 0 for at in positions), "no position")
+            need(positions == sorted(positions), "not in order")
+            taken.update(positions)
+        count = len(self.value["register_entries"]) + len(self.value["entries"])
+        need(len(taken) == count, "one position for two entries")
+
+    def follow(self, case, take):
+        placed = self.value["register_entries" if case == "register" else "entries"]
+        need(placed, "no entry at all")
+        register = self.value["register"]
+        head = sha(f"continuity-genesis/1\n{register}\n{case}\n".encode())
+        for number, one in enumerate(placed):
+            need(set(one) == {"note", "position", "proof"}, "an entry's fields")
+            entry = read_entry(one["position"], one["note"].encode())
+            need((entry.register, entry.case) == (register, case), "an entry of elsewhere")
+            need((entry.number, entry.previous) == (number, head.hex()), "an entry out of line")
+            head = entry.leaf
+            take(entry, one["proof"])
+
+    def take_own(self, entry, proof):
+        if entry.kind in KEY_KINDS:
+            self.keys.apply(entry)
+        else:
+            self.check_signers(entry)
+        if entry.kind in KEY_KINDS or proof is not None:
+            self.trying("tree", self.check_inclusion, entry, proof)
+        self.own.append(entry)
+
+    def take(self, entry, proof):
+        if self.own_whole:
+            self.trying("signers", self.check_signers, entry)
+        if self.checkpoint and entry.position < self.checkpoint[1]:
+            self.proved += self.trying("tree", self.check_inclusion, entry, proof)
+        elif proof is not None:
+            self.bad("a proof, and no checkpoint")
+        self.case.append(entry)
+
+    def check_signers(self, entry):
+        persons = set()
+        for (_, _, signature), reference in zip(entry.signatures, entry.signers, strict=True):
+            enrolled = self.keys.valid(reference, entry.position)
+            need(enrolled and enrolled.key.fits(entry.text, signature), "a signature, or its key")
+            persons.add(enrolled.person)
+        need(entry.recorded_by in persons, "the recorder did not sign")
+
+    def check_inclusion(self, entry, proof):
+        if proof is None and not (self.checkpoint and entry.position < self.checkpoint[1]):
+            return
+        need(self.checkpoint and proof is not None, "no proof, or no checkpoint")
+        _, size, root, *_ = self.checkpoint
+        need(climb(entry.leaf, entry.position, size, path_of(proof)) == root, "another root")
+
+    def check_pin(self):
+        registers = [e.key for e in self.keys.known.values() if e.role == "register"]
+        if self.pin and self.own_whole:
+            need(self.pin in registers, "not the register whose key was given")
+
+    def check_checkpoint(self):
+        _, size, _, text, signatures = self.checkpoint
+        signed = 0
+        for name, key_id, signature in signatures:
+            enrolled = self.keys.valid(f"{name}+{key_id.hex()}", size - 1)
+            if enrolled and enrolled.role == "register":
+                need(enrolled.key.fits(text, signature), "the register's signature")
+                signed += 1
+        need(signed, "no key of the register signed it")
+
+    def check_index(self):
+        index = self.value["index"]
+        need(set(index) == {"case", "number", "register"}, "the index's fields")
+        entry = self.own[index["number"]]
+        _, size, *_ = self.checkpoint
+        need(entry.kind == "cases-indexed" and entry.details.get("size") == entry.position, "none")
+        need(entry.position == size - 1, "not the last entry under the checkpoint")
+        need(self.value["register_entries"][index["number"]]["proof"] is not None, "not proved")
+        root = unhex(entry.details.get("root"))
+        self.check_record("register", index["register"], self.own, entry.position, root)
+        if len(self.case) == len(self.value["entries"]):
+            case = self.value["case"]
+            self.check_record(case, index["case"], self.case, entry.position, root)
+            self.complete_to = sum(one.position < entry.position for one in self.case)
+
+    def check_record(self, case, word, chain, before, root):
+        chain = [entry for entry in chain if entry.position < before]
+        need((word["length"] if word else 0) == len(chain), f"it counts {case} otherwise")
+        if not chain:
+            return
+        last, digest = chain[-1], sha(case.encode())
+        record = {
+            "case": digest.hex(),
+            "head": last.leaf.hex(),
+            "length": len(chain),
+            "size": last.position + 1,
+        }
+        leaf, size = sha(b"\0", canonical(record).encode()), word["bucket_size"]
+        bucket = climb(leaf, word["position"], size, path_of(word["path"]))
+        bound = sha(b"continuity-bucket/1\n", size.to_bytes(8, "big"), bucket)
+        top = climb(sha(b"\0", bound), digest[0], 256, path_of(word["index_path"]))
+        need(top == root, f"its record of {case} leads elsewhere")
+
+    def check_seen(self):
+        _, size, root, *_ = self.checkpoint
+        proofs = {one["size"]: path_of(one["proof"]) for one in self.value["earlier"]}
+        for entry in self.case:
+            if entry.seen is None:
+                continue
+            need(entry.seen["size"] <= entry.position, "an author had seen too much")
+            if entry.seen["size"] <= size:
+                path = proofs.get(entry.seen["size"])
+                old = unbase64(entry.seen["root"])
+                shown = path is not None and grown(entry.seen["size"], size, path, old, root)
+                need(shown, f"not the tree that the author of entry {entry.number} had seen")
+
+    def check_details(self):
+        digests, erased = {}, set()
+        for entry in self.case:
+            if entry.kind == "personal-details-erased":
+                numbers, fields = entry.details.get("entries"), entry.details.get("fields")
+                erased |= {
+                    (number, name)
+                    for number, name in digests
+                    if number in (numbers or [number]) and name in (fields or [name])
+                }
+            personal = entry.details.get("personal")
+            for name, digest in (personal if isinstance(personal, dict) else {}).items():
+                digests[entry.number, name] = digest
+        said = set()
+        read = range(len(self.case), len(self.value["entries"]))  # could not be followed
+        for one in self.value["disclosures"]:
+            if one["entry"] in read:
+                continue
+            names = [n for number, n in digests if number == one["entry"]]
+            text = one["disclosure"]
+            stands = [n for n in names if stands_for(text, n, digests[one["entry"], n])]
+            need(stands, "a detail shown is another")
+            need((one["entry"], stands[0]) not in said, "a detail is shown twice")
+            said.add((one["entry"], stands[0]))
+        for one in self.value["withheld"]:
+            place = (one["entry"], one["field"])
+            if one["entry"] not in read:
+                need(place in digests and place not in said, "a detail withheld is none, or shown")
+                said.add(place)
+        need(set(digests) <= said | erased, "a detail is gone, and no entry erased it")
+
+
+def verify_dossier(data, vkey=None):
+    """Verify a dossier's bytes; the public key comes from outside. BadError: it is none at all."""
+    return Dossier(read_dossier(data), vkey).verify()
+
+
 def main(arguments):
     path, vkey, *held = [*arguments, None][: max(2, len(arguments))]
+    data = Path(path).read_bytes()[:64]
+    if data.lstrip().startswith((b"<", b"{")):
+        dossier = verify_dossier(Path(path).read_bytes(), vkey)
+        print(*dossier.broken, "sound" if dossier.sound else "NOT SOUND", sep="\n")
+        return 0 if dossier.sound else 1
     verdict = verify(path, vkey, [Path(one).read_bytes() for one in held])
     for at, why in verdict.broken:
         where = "the register" if at is None else f"entry {at + 1}"

@@ -659,6 +659,14 @@
       return true;
     };
 
+    const checkRecorder = ({ entry }) => {
+      const persons = entry.signers.map((one) => keyring.enrolments.get(one)?.person);
+      if (!persons.includes(entry.recorded_by)) {
+        const sentence = entry.recorded_by + " recorded it, and signed with no key.";
+        add("recorder-differs", sentence, entry.case, entry.number);
+      }
+    };
+
     const isIncluded = async ({ one, entry, leaf }) => {
       const covered = checkpoint && one.position < checkpoint.size;
       if (!covered && one.proof === null) return false;
@@ -674,6 +682,7 @@
       const apply = () => keyring.apply(one.position, entry);
       if (!(await attempt("keys-broken", entry.case, entry.number, apply))) break;
       if (KEY_KINDS.includes(entry.kind) || one.proof !== null) await isIncluded(step);
+      checkRecorder(step);
       report.house.push(step);
     }
     if (!dossier.register_entries.length) add("keys-broken", "The register's chain is missing.");
@@ -715,7 +724,7 @@
     }
 
     for await (const step of follow(dossier.entries, dossier.case)) {
-      if (known) await checkSigned(step);
+      if (known && (await checkSigned(step))) checkRecorder(step);
       if (await isIncluded(step)) report.proved += 1;
       report.entries.push(step);
     }

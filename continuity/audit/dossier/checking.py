@@ -123,6 +123,7 @@ def _follow_register(dossier: Dossier, checkpoint: Checkpoint | None, report: Re
             return
         if entry.kind in KEY_KINDS or one.proof is not None:
             _is_included(one, entry, leaf, checkpoint, report)
+        _check_recorder(one, entry, report)
         report.house.append((entry, leaf))
     if not dossier.register_entries:
         report.add("keys-broken", "The dossier holds nothing of the register's own chain.")
@@ -131,8 +132,8 @@ def _follow_register(dossier: Dossier, checkpoint: Checkpoint | None, report: Re
 def _follow_case(dossier: Dossier, checkpoint: Checkpoint | None, report: Report) -> None:
     checker = ChainChecker(dossier.register, dossier.case)
     for one, entry, note, leaf in _follow(dossier.entries, checker, report):
-        if report.keys_known:
-            _check_signed(one, entry, note, report)
+        if report.keys_known and _check_signed(one, entry, note, report):
+            _check_recorder(one, entry, report)
         if _is_included(one, entry, leaf, checkpoint, report):
             report.proved += 1
         report.entries.append((entry, leaf))
@@ -160,6 +161,13 @@ def _check_signed(one: Placed, entry: Entry, note: Note, report: Report) -> bool
         _add(report, "signature-wrong", str(error), one, entry)
         return False
     return True
+
+
+def _check_recorder(one: Placed, entry: Entry, report: Report) -> None:
+    persons = [report.keyring.person_of(reference) for reference in entry.signers]
+    if entry.recorded_by not in persons:
+        sentence = f"{entry.recorded_by} recorded it, and signed with no key."
+        _add(report, "recorder-differs", sentence, one, entry)
 
 
 def _is_included(

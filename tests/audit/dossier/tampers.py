@@ -462,6 +462,15 @@ def signed_by_somebody_else_in_another_name(_: Dossier) -> Dossier:
     return firm.dossier("name")
 
 
+@tamper(45, codes="recorder-differs")
+def recorded_in_another_name(_: Dossier) -> Dossier:
+    """Signed by one who may sign, and said to be recorded by another."""
+    firm = whole()
+    write(firm, "m1", Weighed(thing=BODY, grams=68_300), recorded_by="d1")
+    firm.publish()
+    return firm.dossier("name")
+
+
 @tamper(32, codes="disclosure-erased-kept", sound=True)
 def detail_erased_and_shown(_: Dossier) -> Dossier:
     """Somebody kept what was erased, and shows it again."""
@@ -476,7 +485,9 @@ def write(
     firm: Firm,
     person: str,
     act: Any,
+    *,
     seen: Seen | None = None,
+    recorded_by: str | None = None,
     forge: Callable[[bytes], bytes] = lambda note: note,
 ) -> None:
     """Write an entry past every judgement, as somebody who holds the store can."""
@@ -494,7 +505,7 @@ def write(
             occurred_at=time,
             recorded_at=time,
             utc_offset="+00:00",
-            recorded_by=person,
+            recorded_by=recorded_by or person,
             signers=(firm.people[person].key.reference,),
             seen=seen,
             details=act.details(),
