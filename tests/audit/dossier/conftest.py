@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 
 from scenario import PIN, Firm, whole
+from shown import Shown
 
 from continuity.audit.dossier.page import write_page
 from continuity.audit.trust import Trust
@@ -74,39 +74,6 @@ def window(browser: Browser) -> Iterator[Page]:
     context = browser.new_context(viewport={"width": 1280, "height": 900})
     yield context.new_page()
     context.close()
-
-
-@dataclass
-class Shown:
-    """A page as the browser shows it once it has checked itself."""
-
-    page: Page
-
-    @property
-    def state(self) -> str | None:
-        return self.page.get_attribute("#verdict", "data-state")
-
-    @property
-    def codes(self) -> set[str]:
-        found = self.page.eval_on_selector_all(
-            "#verdict-findings li", "items => items.map(item => item.dataset.code)"
-        )
-        return set(found)
-
-    @property
-    def words(self) -> str:
-        return self.page.inner_text("#verdict")
-
-    def check_with(self, keys: str) -> None:
-        self.page.fill("#pin", keys)
-        self.page.click("#pin-check")
-        self.wait()
-
-    def wait(self) -> None:
-        self.page.wait_for_function(
-            "!['checking', 'unchecked'].includes(document.getElementById('verdict').dataset.state)",
-            polling=20,
-        )
 
 
 @pytest.fixture

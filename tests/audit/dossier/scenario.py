@@ -30,6 +30,7 @@ def seeded(name: str, number: int) -> SigningKey:
 
 REGISTER_KEY = seeded(REGISTER, 1)
 PIN = str(REGISTER_KEY.verify_key)
+WITNESS = seeded("witness.example/elm", 41)
 PAPER = sha256(b"an invented delivery paper\n").hexdigest()
 PHOTOGRAPH = sha256(b"an invented photograph\n").hexdigest()
 

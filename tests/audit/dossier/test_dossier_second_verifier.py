@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
+import second_verifier
 from hostile import hostile_firm
+from misshapen import misshapen
 from scenario import PIN, Firm
 from tampers import TAMPERS, Tamper
-from test_reading import misshapen
 
 from continuity.audit.dossier.page import write_page
 
 if TYPE_CHECKING:
     from continuity.audit.dossier.what import Dossier
-
-sys.path.insert(0, str(__import__("pathlib").Path(__file__).parents[2]))
-
-import second_verifier
 
 
 def test_both_find_a_sound_dossier_sound(sound: Dossier, sound_page: bytes) -> None:

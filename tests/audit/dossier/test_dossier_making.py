@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from scenario import BODY, CASE, Firm, start, whole
+from scenario import BODY, CASE, WITNESS, Firm, start, whole
 
 from continuity.audit.anchors import attach_cosignatures
 from continuity.audit.dossier.checking import check
@@ -14,7 +14,6 @@ from continuity.audit.dossier.what import Withheld
 from continuity.errors import InputError
 from continuity.ledger import checkpoint as checkpoints
 from continuity.ledger.checkpoint import cosigner_key
-from continuity.ledger.keys import SigningKey
 from continuity.ledger.note import Note
 
 if TYPE_CHECKING:
@@ -67,14 +66,13 @@ def test_the_latest_checkpoint_with_an_index_is_taken(pinned: Trust) -> None:
 
 
 def test_cosignatures_kept_beside_the_checkpoint_go_into_its_note(
-    pinned: Trust, firm: Firm
+    pinned: Trust,
 ) -> None:
-    witness = SigningKey.from_seed("witness.example/elm", bytes([41]) * 32)
     firm = whole()
     row = firm.register.store.latest_checkpoint()
     assert row
-    note = checkpoints.cosign(Note.parse(row.note), witness, 1_772_600_000)
-    attach_cosignatures(firm.register.store, note.encode(), [cosigner_key(witness.verify_key)])
+    note = checkpoints.cosign(Note.parse(row.note), WITNESS, 1_772_600_000)
+    attach_cosignatures(firm.register.store, note.encode(), [cosigner_key(WITNESS.verify_key)])
     dossier = firm.dossier()
     assert dossier.checkpoint == note.encode()
     assert dossier.attestations == ()

@@ -6,11 +6,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import Shown
 from hostile import hostile_firm
-from scenario import BODY, CASE, PHOTOGRAPH, PIN, whole
+from scenario import BODY, CASE, PHOTOGRAPH, PIN, WITNESS, whole
+from shown import Shown
 from tampers import TAMPERS, Tamper
-from test_checking import WITNESS
 
 from continuity.audit.dossier.page import CLOSES, OPENS, embedded, write_page
 from continuity.ledger import checkpoint as checkpoints

@@ -6,14 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from scenario import treat, whole
+from scenario import WITNESS, treat, whole
 from tampers import TAMPERS, Tamper
 
 from continuity.audit.dossier.checking import check
 from continuity.audit.trust import Held, Trust
 from continuity.ledger import checkpoint as checkpoints
 from continuity.ledger.checkpoint import cosigner_key
-from continuity.ledger.keys import SigningKey, VerifyKey
+from continuity.ledger.keys import VerifyKey
 from continuity.ledger.note import Note
 
 if TYPE_CHECKING:
@@ -56,9 +56,6 @@ def test_a_tail_after_the_checkpoint_is_counted_as_not_anchored(
     report = check(tamper.alter(sound), pinned)
     assert (report.proved, report.unanchored, report.complete_to) == (25, 1, 25)
     assert "1 entries not anchored" in report.words
-
-
-WITNESS = SigningKey.from_seed("witness.example/elm", bytes([41]) * 32)
 
 
 def test_a_witness_anchors_the_checkpoint(sound: Dossier, pinned: Trust) -> None:
