@@ -892,7 +892,8 @@
       }
     }
     for (const key of recorded.keys()) {
-      if (!shown.has(key) && !withheld.has(key) && !erased.has(key)) {
+      const gone = !shown.has(key) && !withheld.has(key) && !erased.has(key);
+      if (gone && report.followed) {
         add("disclosure-missing", "A detail is gone, unerased.", dossier.case, place(key));
       }
     }

@@ -100,7 +100,8 @@ def check_details(dossier: Dossier, entries: Sequence[Entry], report: Report) ->
     for place in sorted(withheld & shown | withheld - recorded):
         sentence = f"{_name(place)} is withheld, and is shown as well or was never recorded."
         report.add("disclosure-differs", sentence, case=dossier.case, number=place[0])
-    for place in sorted(recorded - shown - withheld - erased.keys()):
+    missing = recorded - shown - withheld - erased.keys()
+    for place in sorted(missing) if report.followed else ():
         sentence = f"{_name(place)} is not shown, and no entry erased it."
         report.add("disclosure-missing", sentence, case=dossier.case, number=place[0])
 

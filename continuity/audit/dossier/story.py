@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.details import Detail, details_of
@@ -102,6 +103,11 @@ class Story:
     def events(self) -> list[Event]:
         """What happened, in its order, as it stands after corrections."""
         return self.case.events
+
+    def paper_of(self, data: bytes) -> Paper | None:
+        """The photograph or document whose digest a file's bytes have, if the entries name one."""
+        digest = sha256(data).hexdigest()
+        return next((paper for paper in self.papers if paper.digest == digest), None)
 
 
 def tell(dossier: Dossier) -> Story:
