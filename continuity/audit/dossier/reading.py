@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from continuity.audit.dossier.checking import check
 from continuity.audit.dossier.making import made_with
 from continuity.audit.dossier.page import CLOSES, OPENS, write_page
+from continuity.audit.dossier.story import TooLargeError
 from continuity.audit.dossier.what import MAX_BYTES, Dossier
 from continuity.errors import FormatError, InputError
 from continuity.ledger import canonical
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
 
 MAX_FILE_BYTES = 4 * MAX_BYTES
 """Longest file read, in bytes: a page holds each entry twice, and words about it."""
-
-MAX_COMPARED = 20_000
-"""Most entries whose page is made anew and compared: adding a case up is not linear in it."""
 
 _LESS_THAN = b"\\u003c"
 
@@ -103,9 +101,6 @@ def verify(data: bytes, trust: Trust | None = None) -> Report:
 
 def _compare_page(data: bytes, dossier: Dossier, report: Report) -> None:
     """Make the page anew from its machine part; not one byte may differ."""
-    if len(dossier.entries) + len(dossier.register_entries) > MAX_COMPARED:
-        report.add("page-too-large", f"Its page holds more than {MAX_COMPARED} entries.")
-        return
     if dossier.made_with != made_with():
         sentence = f"The page was made with {dossier.made_with}; this is {made_with()}."
         report.add("page-of-another-version", f"{sentence} Its words were not compared.")
@@ -114,6 +109,9 @@ def _compare_page(data: bytes, dossier: Dossier, report: Report) -> None:
         return  # what is not sound is not told again, and its page cannot be right
     try:
         again = write_page(dossier)
+    except TooLargeError as error:
+        report.add("page-too-large", str(error))
+        return
     except (FormatError, RecursionError) as error:
         report.add("act-unreadable", str(error) or "An entry is nested too deeply.")
         return

@@ -29,8 +29,15 @@ if TYPE_CHECKING:
 DIGESTS = ("document", "photograph", "signature")
 """The fields of entries that hold the digest of something kept elsewhere."""
 
+MOST_WORK = 20_000_000
+"""Most entries times things that are told: adding a case up looks at each thing with each entry."""
+
 LATE = 60
 """Minutes between a happening and its recording from which on the page says so."""
+
+
+class TooLargeError(FormatError):
+    """The case is too large to be told; its machine part can be checked all the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +122,7 @@ def tell(dossier: Dossier) -> Story:
 
     Raises:
         FormatError: An entry cannot be read, or is of a kind this program does not know.
+        TooLargeError: There is more to tell than a page can hold.
     """
     entries = _read(dossier.entries)
     own = _read(dossier.register_entries)
@@ -123,6 +131,9 @@ def tell(dossier: Dossier) -> Story:
         events = [event_of(entry, leaf, house) for entry, leaf in entries]
     except InputError as error:
         raise FormatError(f"The dossier's entries cannot be read: {error}.") from None
+    things = {thing for event in events for thing in event.act.mentions()}
+    if len(events) * len(things) > MOST_WORK:
+        raise TooLargeError(f"{len(events)} entries on {len(things)} things are too many to tell.")
     made_at = _hour(dossier.made_at)
     case = fold(dossier.case, _number(events), events)
     names = Names(case, house)

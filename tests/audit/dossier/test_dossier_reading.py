@@ -11,6 +11,7 @@ from hostile import hostile_firm
 from misshapen import misshapen
 from tampers import TAMPERS
 
+from continuity.audit.dossier import story
 from continuity.audit.dossier.page import CLOSES, OPENS, embedded, write_page
 from continuity.audit.dossier.reading import (
     MAX_FILE_BYTES,
@@ -144,6 +145,15 @@ def test_cost_grows_no_faster_than_the_file(sound: Dossier) -> None:
 
     cost(50)
     assert cost(1600) < 3 * cost(800) + 0.2
+
+
+def test_a_case_too_large_to_tell_is_checked_all_the_same(
+    monkeypatch: pytest.MonkeyPatch, sound_page: bytes, pinned: Trust
+) -> None:
+    monkeypatch.setattr(story, "MOST_WORK", 100)
+    report = verify(sound_page, pinned)
+    assert report.codes == ("page-too-large",)
+    assert report.sound
 
 
 def test_a_thousand_thousand_brackets_are_refused_at_once() -> None:
