@@ -962,6 +962,9 @@
 
   const DOUBTS = ["key-suspect", "disclosure-erased-kept"];
 
+  const isBroken = (report) =>
+    report.more > 0 || report.findings.some((one) => !DOUBTS.includes(one.code));
+
   const tell = (state, headline, report) => {
     const panel = part("verdict");
     panel.dataset.state = state;
@@ -983,9 +986,11 @@
     if (!report) return [];
     const count = report.entries.length;
     const lines = [
-      canSign
-        ? "Every signature was checked with the key valid at its entry."
-        : "NO SIGNATURE WAS CHECKED: this browser does not know Ed25519.",
+      !canSign
+        ? "NO SIGNATURE WAS CHECKED: this browser does not know Ed25519."
+        : isBroken(report)
+          ? "What follows holds only as far as nothing above speaks against it."
+          : "Every signature was checked with the key valid at its entry.",
       report.checkpoint
         ? report.proved + " of " + count + " entries lie under the checkpoint of size " +
           report.checkpoint.size + "; " + (count - report.proved) + " not anchored."
@@ -1051,8 +1056,7 @@
       tell("broken", "Not sound: the machine part cannot be read (" + reason + ").", null);
       return;
     }
-    const broken = report.more || report.findings.some((one) => !DOUBTS.includes(one.code));
-    if (broken) tell("broken", "Not sound.", report);
+    if (isBroken(report)) tell("broken", "Not sound.", report);
     else if (!canSign) {
       tell(
         "unable",
