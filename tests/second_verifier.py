@@ -851,12 +851,14 @@ class Dossier:
         self.case.append(entry)
 
     def check_signers(self, entry):
-        persons = set()
+        signed = []
         for (_, _, signature), reference in zip(entry.signatures, entry.signers, strict=True):
             enrolled = self.keys.valid(reference, entry.position)
             need(enrolled and enrolled.key.fits(entry.text, signature), "a signature, or its key")
-            persons.add(enrolled.person)
-        need(entry.recorded_by in persons, "the recorder did not sign")
+            signed.append(enrolled)
+        need(entry.recorded_by in {one.person for one in signed}, "the recorder did not sign")
+        directors = {one.person for one in signed if one.role == "director"}
+        need(entry.kind != "register-restored" or len(directors) > 1, "it needs two directors")
 
     def check_inclusion(self, entry, proof):
         if proof is None and not (self.checkpoint and entry.position < self.checkpoint[1]):

@@ -659,8 +659,13 @@
       return true;
     };
 
-    const checkRecorder = ({ entry }) => {
-      const persons = entry.signers.map((one) => keyring.enrolments.get(one)?.person);
+    const checkPersons = ({ entry }) => {
+      const held = entry.signers.map((one) => keyring.enrolments.get(one));
+      const persons = held.map((one) => one?.person);
+      const directors = held.filter((one) => one?.role === "director").map((one) => one.person);
+      if (entry.kind === "register-restored" && new Set(directors).size < 2) {
+        add("second-person-missing", "It needs two directors.", entry.case, entry.number);
+      }
       if (!persons.includes(entry.recorded_by)) {
         const sentence = entry.recorded_by + " recorded it, and signed with no key.";
         add("recorder-differs", sentence, entry.case, entry.number);
@@ -682,7 +687,7 @@
       const apply = () => keyring.apply(one.position, entry);
       if (!(await attempt("keys-broken", entry.case, entry.number, apply))) break;
       if (KEY_KINDS.includes(entry.kind) || one.proof !== null) await isIncluded(step);
-      checkRecorder(step);
+      checkPersons(step);
       report.house.push(step);
     }
     if (!dossier.register_entries.length) add("keys-broken", "The register's chain is missing.");
@@ -724,7 +729,7 @@
     }
 
     for await (const step of follow(dossier.entries, dossier.case)) {
-      if (known && (await checkSigned(step))) checkRecorder(step);
+      if (known && (await checkSigned(step))) checkPersons(step);
       if (await isIncluded(step)) report.proved += 1;
       report.entries.push(step);
     }

@@ -15,6 +15,7 @@ from continuity.audit.dossier.completeness import check_index, check_seen
 from continuity.audit.dossier.details import check_details
 from continuity.audit.dossier.held import judge_held
 from continuity.audit.dossier.verdict import Report
+from continuity.audit.entries import TWO_DIRECTORS
 from continuity.audit.outside import judge_quorum
 from continuity.audit.report import Anchor
 from continuity.audit.trust import Trust
@@ -123,7 +124,7 @@ def _follow_register(dossier: Dossier, checkpoint: Checkpoint | None, report: Re
             return
         if entry.kind in KEY_KINDS or one.proof is not None:
             _is_included(one, entry, leaf, checkpoint, report)
-        _check_recorder(one, entry, report)
+        _check_persons(one, entry, report)
         report.house.append((entry, leaf))
     if not dossier.register_entries:
         report.add("keys-broken", "The dossier holds nothing of the register's own chain.")
@@ -133,7 +134,7 @@ def _follow_case(dossier: Dossier, checkpoint: Checkpoint | None, report: Report
     checker = ChainChecker(dossier.register, dossier.case)
     for one, entry, note, leaf in _follow(dossier.entries, checker, report):
         if report.keys_known and _check_signed(one, entry, note, report):
-            _check_recorder(one, entry, report)
+            _check_persons(one, entry, report)
         if _is_included(one, entry, leaf, checkpoint, report):
             report.proved += 1
         report.entries.append((entry, leaf))
@@ -163,11 +164,19 @@ def _check_signed(one: Placed, entry: Entry, note: Note, report: Report) -> bool
     return True
 
 
-def _check_recorder(one: Placed, entry: Entry, report: Report) -> None:
+def _check_persons(one: Placed, entry: Entry, report: Report) -> None:
     persons = [report.keyring.person_of(reference) for reference in entry.signers]
     if entry.recorded_by not in persons:
         sentence = f"{entry.recorded_by} recorded it, and signed with no key."
         _add(report, "recorder-differs", sentence, one, entry)
+    directors = {
+        person
+        for person, reference in zip(persons, entry.signers, strict=True)
+        if report.keyring.role_of(reference) == "director"
+    }
+    if entry.kind in TWO_DIRECTORS and len(directors) < 2:  # noqa: PLR2004 - two persons
+        sentence = f"{entry.kind} needs two directors."
+        _add(report, "second-person-missing", sentence, one, entry)
 
 
 def _is_included(

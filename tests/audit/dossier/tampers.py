@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from scenario import BODY, CASE, PIN, REGISTER, Firm, receive, seeded, start, whole
 
 from continuity.audit.dossier.what import Disclosed, Dossier, Withheld
+from continuity.care.acts.house import RegisterRestored
 from continuity.care.acts.treatment import Weighed
 from continuity.care.times import write_time
 from continuity.ledger import merkle
@@ -471,6 +472,15 @@ def recorded_in_another_name(_: Dossier) -> Dossier:
     return firm.dossier("name")
 
 
+@tamper(10, codes="second-person-missing")
+def restored_on_one_director_s_word(_: Dossier) -> Dossier:
+    firm = whole()
+    act = RegisterRestored(guard_size=99, guard_root="0" * 64, size=40, reason="a lost disk")
+    write(firm, "d1", act, chain="register")
+    firm.publish()
+    return firm.dossier("name")
+
+
 @tamper(32, codes="disclosure-erased-kept", sound=True)
 def detail_erased_and_shown(_: Dossier) -> Dossier:
     """Somebody kept what was erased, and shows it again."""
@@ -488,13 +498,14 @@ def write(
     *,
     seen: Seen | None = None,
     recorded_by: str | None = None,
+    chain: str | None = None,
     forge: Callable[[bytes], bytes] = lambda note: note,
 ) -> None:
     """Write an entry past every judgement, as somebody who holds the store can."""
     firm.wait(3)
     time = write_time(firm.now)
     with firm.register.store.writing() as pen:
-        head = pen.case_by_name(CASE)
+        head = pen.case_head(chain) if chain else pen.case_by_name(CASE)
         assert head
         entry = Entry(
             register=REGISTER,
