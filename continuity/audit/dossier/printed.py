@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from hashlib import sha256
 from io import BytesIO
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
@@ -15,15 +16,16 @@ from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Paragraph, Spacer, Table
 
+from continuity.audit.dossier.figures import ORIGINS
 from continuity.audit.dossier.paper import CLAY, MOSS, RULE, SOFT, Sheet, printable, style, typeface
-from continuity.audit.dossier.sections import ORIGINS, clock
+from continuity.audit.dossier.proofs import own_entries
 from continuity.audit.dossier.story import tell
+from continuity.audit.dossier.tables import clock
 from continuity.audit.dossier.timeline import draw_timeline
 from continuity.audit.dossier.tree import draw_tree
 from continuity.audit.report import UNKNOWN
 from continuity.care.things import natural
 from continuity.ledger import merkle
-from continuity.ledger.chain import read_entry
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -226,19 +228,21 @@ def _proof(story: Story) -> Iterator[Flowable]:
 
 
 def _verbatim(story: Story) -> Iterator[Flowable]:
-    chains = (("Entry", story.dossier.entries), ("Register entry", story.dossier.register_entries))
-    for name, placed in chains:
-        for number, one in enumerate(placed):
-            kind = read_entry(one.note)[0].kind
-            yield _words(
-                f"{name} {number}, {kind}, position {one.position}, leaf"
-                f" {merkle.leaf_hash(one.note).hex()}",
-                6.5,
-                bold=True,
-                spaceBefore=5,
-                keepWithNext=1,
-            )
-            yield from _lines(one.note.decode())
+    case = (
+        ("Entry", number, one, told.entry.kind)
+        for number, (one, told) in enumerate(zip(story.dossier.entries, story.told, strict=True))
+    )
+    own = (("Register entry", *shown) for shown in own_entries(story))
+    for name, number, one, kind in chain(case, own):
+        yield _words(
+            f"{name} {number}, {kind}, position {one.position}, leaf"
+            f" {merkle.leaf_hash(one.note).hex()}",
+            6.5,
+            bold=True,
+            spaceBefore=5,
+            keepWithNext=1,
+        )
+        yield from _lines(one.note.decode())
 
 
 def _head(text: str) -> Iterator[Flowable]:

@@ -69,11 +69,11 @@ def proof(story: Story) -> list[Element]:
             " here.",
             class_="aside",
         ),
-        *(_sheet("register", number, placed, kind) for number, placed, kind in _own(story)),
+        *(_sheet("register", number, placed, kind) for number, placed, kind in own_entries(story)),
     ]
 
 
-def _own(story: Story) -> list[tuple[int, Placed, str]]:
+def own_entries(story: Story) -> list[tuple[int, Placed, str]]:
     """The register's own entries worth showing: those that furnish it, and the index relied on."""
     found = []
     for number, placed in enumerate(story.dossier.register_entries):

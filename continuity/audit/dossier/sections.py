@@ -4,21 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from continuity.audit.dossier import proofs
-from continuity.audit.dossier.markup import h, svg
-from continuity.audit.dossier.timeline import draw_timeline
-from continuity.audit.dossier.tree import draw_tree
+from continuity.audit.dossier import figures, proofs
+from continuity.audit.dossier.markup import h
+from continuity.audit.dossier.tables import clock, head, moment, table
 from continuity.audit.report import UNKNOWN
-from continuity.care.things import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from datetime import datetime
     from xml.etree.ElementTree import Element
 
     from continuity.audit.dossier.details import Detail
     from continuity.audit.dossier.story import Story, Told
-    from continuity.care.case import Thing
 
 CONTENTS = (
     ("brief", "In brief"),
@@ -31,15 +27,6 @@ CONTENTS = (
     ("entries", "Every entry, verbatim"),
     ("proof", "Proof and keys"),
 )
-
-ORIGINS = {
-    "provided": "provided by the firm",
-    "missing": "declared, never seen",
-    "extra": "received, not declared",
-    "retained": "kept by the examiner",
-    "associated": "associated from another case",
-}
-"""How a thing came, where it did not come from another: by its `receipt`."""
 
 
 def masthead(story: Story) -> Element:
@@ -73,8 +60,8 @@ def body(story: Story) -> Iterable[Element]:
         (
             _brief(story),
             _persons(story),
-            _things(story),
-            _time(story),
+            figures.things(story),
+            figures.time(story),
             _history(story),
             _papers(story),
             _closing(story),
@@ -103,15 +90,6 @@ def foot(story: Story) -> Element:
             " touched, local codes and licensed practice decide.",
         ),
     )
-
-
-def clock(text: str) -> str:
-    """A time of the record as a person reads it: to the minute, UTC."""
-    return f"{text[:10]} {text[11:16]}Z"
-
-
-def _moment(moment: datetime | None) -> str:
-    return f"{moment:%Y-%m-%d %H:%M}Z" if moment else "never"
 
 
 def _verdict() -> Element:
@@ -182,7 +160,7 @@ def _brief(story: Story) -> list[Element]:
         ("Who", _state(name) if name else "no name recorded"),
         ("Coroner's reference", case.coroner_reference or "none recorded"),
         ("Released by", case.release_authority or "no authority recorded"),
-        ("Opened", _moment(case.opened.at if case.opened else None)),
+        ("Opened", moment(case.opened.at if case.opened else None)),
         ("Last entry", clock(story.entries[-1][0].occurred_at) if story.entries else "none"),
         (
             "Planned",
@@ -211,7 +189,7 @@ def _persons(story: Story) -> list[Element]:
             " was compared with its digest; what is withheld can be shown later, and compared then;"
             " what is erased is gone.",
         ),
-        _table(
+        table(
             "Personal details",
             ("Entry", "Detail", "What this file says"),
             ([f"{d.entry}", d.field.replace("-", " "), _state(d)] for d in story.details),
@@ -234,106 +212,6 @@ def _state(detail: Detail) -> Element:
             )
         case _:
             return h("span", h("span", "withheld", class_="state"), " by whoever made this file")
-
-
-def _things(story: Story) -> list[Element]:
-    things = sorted(story.case.things.values(), key=lambda thing: natural(thing.id))
-    return [
-        h("figure", svg(draw_tree(story), "tree")),
-        h(
-            "p",
-            "A ring with a dot is the decedent; a dot, remains; a ring, a specimen; a square, a"
-            " container; a diamond, an effect; a triangle, a device. A line leads down from a thing"
-            " to what came from it; a broken line leads back to what a thing was joined to.",
-            class_="aside",
-        ),
-        _fold(
-            "The same as a table",
-            _table(
-                "Things of the case",
-                ("Number", "What", "Came from", "Entry", "Seal", "Last sighting", "Where now"),
-                (_thing(story, thing) for thing in things),
-            ),
-        ),
-    ]
-
-
-def _thing(story: Story, thing: Thing) -> list[Element | str]:
-    seen = thing.last_sighting
-    how = " by scan" if seen and seen.scanned else ""
-    kind = thing.form.value if thing.form else thing.what.value
-    return [
-        h("span", thing.id, class_="nowrap"),
-        f"{kind}: {thing.description}",
-        ", ".join(thing.parents) or ORIGINS.get(thing.receipt, "received"),
-        str(thing.came.number),
-        thing.seal or ("closed" if thing.shut else ""),
-        _moment(seen.moment.at if seen else None) + how,
-        story.names.where(thing.where),
-    ]
-
-
-def _time(story: Story) -> list[Element]:
-    drawing = draw_timeline(story)
-    gaps = [
-        h(
-            "li",
-            f"{story.names.thing(b.thing)}: {b.what.value} between {story.names.holder(b.before)}"
-            f" and {story.names.holder(b.after)} at {_moment(b.moment.at)} (entry"
-            f" {b.moment.number}).",
-        )
-        for b in story.custody.broken
-    ]
-    gaps += [
-        h(
-            "li",
-            f"{story.names.things(t.things)}: handed over to {story.names.holder(t.taker)} at"
-            f" {_moment(t.moment.at)}, and one side has not signed (entry {t.entry}).",
-        )
-        for t in story.case.transfers
-        if t.accepted is None and t.things
-    ]
-    return [
-        h("figure", svg(drawing, "timeline")),
-        h("h3", "Gaps in custody"),
-        h("ul", gaps, class_="gaps") if gaps else h("p", "None found in the entries."),
-        _fold(
-            "Who held what, as a table",
-            _table(
-                "Custody of each thing",
-                ("Thing", "Holder", "From", "Until", "Entry"),
-                (
-                    [
-                        story.names.thing(holding.thing),
-                        story.names.holder(holding.holder),
-                        _moment(holding.since.at),
-                        _moment(holding.until.at) if holding.until else "now",
-                        str(holding.entry),
-                    ]
-                    for holding in sorted(
-                        story.custody.holdings, key=lambda one: (natural(one.thing), one.since)
-                    )
-                ),
-            ),
-        ),
-        _fold(
-            "Where each thing was, as a table",
-            _table(
-                "Places of each thing",
-                ("Thing", "Where", "From", "Until", "Entry"),
-                (
-                    [
-                        story.names.thing(stay.thing),
-                        story.names.where(stay.where),
-                        _moment(stay.since.at),
-                        _moment(stay.until.at) if stay.until else "now",
-                        str(stay.since.number),
-                    ]
-                    for stay in story.stays
-                ),
-            ),
-        ),
-    ]
 
 
 def _history(story: Story) -> list[Element]:
@@ -369,7 +247,7 @@ def _history(story: Story) -> list[Element]:
             h(
                 "table",
                 h("caption", "What happened, entry by entry"),
-                _head(("Entry", "When", "Kind", "By", "In plain words")),
+                head(("Entry", "When", "Kind", "By", "In plain words")),
                 h("tbody", rows),
             ),
             class_="scroll",
@@ -402,7 +280,7 @@ def _papers(story: Story) -> list[Element]:
     if not story.papers:
         return [h("p", "The entries name no photograph and no paper.")]
     return [
-        _table(
+        table(
             "Photographs and papers, by SHA-256",
             ("Entry", "What", "SHA-256"),
             (
@@ -441,7 +319,7 @@ def _closing(story: Story) -> list[Element]:
         h(
             "p",
             h("b", verdict.words, class_="closing-words"),
-            f" as of {_moment(verdict.at)}, reckoned from the entries in this file alone and by"
+            f" as of {moment(verdict.at)}, reckoned from the entries in this file alone and by"
             " the policy then in force.",
         )
     ]
@@ -470,7 +348,7 @@ def _closing(story: Story) -> list[Element]:
     signed = [
         h(
             "li",
-            f"{_moment(check.moment.at)}, by {' and '.join(check.persons)}: "
+            f"{moment(check.moment.at)}, by {' and '.join(check.persons)}: "
             + (f"closed over {', '.join(check.over)}" if check.over else "clear")
             + f" (entry {check.moment.number}).",
         )
@@ -478,29 +356,3 @@ def _closing(story: Story) -> list[Element]:
     ]
     parts += [h("h3", "Signed closing checks"), h("ul", signed) if signed else h("p", "None.")]
     return parts
-
-
-def _fold(words: str, inside: Element) -> Element:
-    return h("details", h("summary", words), inside)
-
-
-def _head(names: Iterable[str]) -> Element:
-    return h("thead", h("tr", [h("th", name, scope="col") for name in names]))
-
-
-def _table(
-    caption: str,
-    names: tuple[str, ...],
-    rows: Iterable[list[Element | str]],
-) -> Element:
-    lines = []
-    for first, *rest in rows:
-        lines.append(h("tr", h("th", first, scope="row"), [h("td", cell) for cell in rest]))
-    return h(
-        "div",
-        h("table", h("caption", caption), _head(names), h("tbody", lines)),
-        class_="scroll",
-        tabindex="0",
-        role="group",
-        aria_label=caption,
-    )
