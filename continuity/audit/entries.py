@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from continuity.care.entries import read_act
 from continuity.care.things import case_of
-from continuity.errors import FormatError, InputError
+from continuity.errors import DamagedRegisterError, FormatError, InputError
 from continuity.ledger import merkle
 from continuity.ledger.chain import TYPE_LINE, Entry, read_entry
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from continuity.audit.authority import Authority
+    from continuity.audit.parallel import Desk, Workers
     from continuity.ledger.note import Note
     from continuity.store.protocol import Reads, Stored
 
@@ -166,6 +167,34 @@ class EntryChecker:
             return leaf, read_entry(row.note)[0]
         except FormatError:
             return None
+
+
+RANGE = 512
+"""Entries checked at a stretch: some 60 ms, so that an interrupt is not kept waiting."""
+
+
+def all_checked(workers: Workers, start: int, stop: int) -> Iterator[Checked]:
+    """Check the entries from `start` up to `stop`, in order; ends early where none are left.
+
+    Raises:
+        DamagedRegisterError: The tables cannot be read as a register's.
+        RegisterError: They cannot be read.
+    """
+    ranges = ((begin, min(begin + RANGE, stop)) for begin in range(start, stop, RANGE))
+    for found in workers.map(check_range, ranges):
+        yield from found
+        if not found:
+            return
+
+
+def check_range(desk: Desk, ends: tuple[int, int]) -> list[Checked]:
+    """Check the entries between two positions; the work of one process at a time."""
+    try:
+        return list(EntryChecker(desk.reads, desk.authority).check(desk.reads.scan(*ends)))
+    except (TypeError, ValueError, AttributeError) as error:
+        raise DamagedRegisterError(
+            f"The entries from position {ends[0]} on are not laid out as a register's ({error})."
+        ) from error
 
 
 def _repeated(entry: Entry) -> tuple[Any, ...]:

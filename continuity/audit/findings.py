@@ -64,6 +64,10 @@ class Findings:
             )
         )
 
+    def none_in(self, case: str) -> bool:
+        """Whether nothing broken was found in a case's entries so far."""
+        return case not in self._first_bad
+
     def listed(self) -> tuple[Finding, ...]:
         """What was found, in the order of the record; what is broken before what is doubtful."""
         return tuple(sorted(self._listed, key=_order))

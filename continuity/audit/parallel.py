@@ -1,4 +1,4 @@
-"""Checking entries on all of the machine's processors, in order, with few held at once."""
+"""Work on all of the machine's processors, in order, with little of it held at once."""
 
 from __future__ import annotations
 
@@ -6,96 +6,98 @@ import multiprocessing
 import os
 import signal
 from collections import deque
-from concurrent.futures import Future, ProcessPoolExecutor
-from typing import TYPE_CHECKING
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from itertools import islice
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
-from continuity.audit.entries import EntryChecker
-from continuity.errors import DamagedRegisterError
 from continuity.store.sqlite import SqliteStore
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from continuity.audit.authority import Authority
-    from continuity.audit.entries import Checked
     from continuity.store.protocol import Reads, Store
-
-RANGE = 512
-"""Entries checked at a stretch: some 60 ms, so that an interrupt is not kept waiting."""
 
 WORTH_IT = 20_000
 """Fewer entries than this are done before other processes have started."""
 
-_checker: EntryChecker
-_store: SqliteStore
+AHEAD = 4
+"""Jobs handed out beyond those done, for each process."""
+
+Job = TypeVar("Job")
+Result = TypeVar("Result")
 
 
-def all_checked(
-    store: Store, authority: Authority, start: int, stop: int, processes: int | None = None
-) -> Iterator[Checked]:
-    """Check the entries from `start` up to `stop`, in order; ends early where none are left.
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """What one process works with: the register, opened by itself, and its keys."""
 
-    Raises:
-        DamagedRegisterError: The tables cannot be read as a register's.
-        RegisterError: They cannot be read.
+    reads: Reads
+    authority: Authority
+
+
+class Workers:
+    """Processes that check parts of a register; with one, this process does it.
+
+    Args:
+        store: The open register. Each process opens it again.
+        authority: Its keys.
+        entries: How many entries there are to check.
+        processes: How many; None takes as many as the machine has, where it is worth it.
     """
-    if processes is None:
-        processes = _processors() if stop - start >= WORTH_IT else 1
-    if processes < 2 or not isinstance(store, SqliteStore):  # noqa: PLR2004 - one is this one
-        checker = EntryChecker(store, authority)
-        for begin in range(start, stop, RANGE):
-            found = _check(store, checker, begin, min(begin + RANGE, stop))
-            yield from found
-            if not found:
-                return
-        return
-    yield from _on_many(store, authority, start, stop, processes)
 
+    def __init__(
+        self, store: Store, authority: Authority, entries: int, processes: int | None
+    ) -> None:
+        if processes is None:
+            processes = _processors() if entries >= WORTH_IT else 1
+        self._desk = Desk(store, authority)
+        self._count = processes
+        self._pool: ProcessPoolExecutor | None = None
+        if processes > 1 and isinstance(store, SqliteStore):
+            # A forked child would share this one's open database; a spawned one opens its own.
+            context = multiprocessing.get_context("spawn")
+            given = (os.fspath(store.path), authority)
+            self._pool = ProcessPoolExecutor(processes, context, _begin, given)
 
-def _on_many(
-    store: SqliteStore, authority: Authority, start: int, stop: int, processes: int
-) -> Iterator[Checked]:
-    pool = ProcessPoolExecutor(
-        processes,
-        # A forked child would share this one's open database; a spawned one opens its own.
-        multiprocessing.get_context("spawn"),
-        _begin,
-        (os.fspath(store.path), authority),
-    )
-    begins = iter(range(start, stop, RANGE))
-    waiting: deque[Future[list[Checked]]] = deque()
-    try:
-        for begin in begins:
-            waiting.append(pool.submit(_check_range, begin, min(begin + RANGE, stop)))
-            if len(waiting) > 4 * processes:
-                found = waiting.popleft().result()
-                yield from found
-                if not found:
-                    return
+    def map(self, work: Callable[[Desk, Job], Result], jobs: Iterable[Job]) -> Iterator[Result]:
+        """Do each job, and give the results in the jobs' order.
+
+        `work` must be a function of a module, so that another process finds it by its name.
+        """
+        if self._pool is None:
+            for job in jobs:
+                yield work(self._desk, job)
+            return
+        left = iter(jobs)
+        waiting = deque(self._pool.submit(_do, work, job) for job in self._some(left))
         while waiting:
-            yield from waiting.popleft().result()
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+            yield waiting.popleft().result()
+            waiting.extend(self._pool.submit(_do, work, job) for job in islice(left, 1))
+
+    def _some(self, jobs: Iterator[Job]) -> Iterator[Job]:
+        return islice(jobs, AHEAD * self._count)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        if self._pool is not None:
+            self._pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _check(reads: Reads, checker: EntryChecker, begin: int, end: int) -> list[Checked]:
-    try:
-        return list(checker.check(reads.scan(begin, end)))
-    except (TypeError, ValueError, AttributeError) as error:
-        raise DamagedRegisterError(
-            f"The entries from position {begin} on are not laid out as a register's ({error})."
-        ) from error
+_desk: Desk
 
 
 def _begin(path: str, authority: Authority) -> None:
-    global _checker, _store  # noqa: PLW0603 - what one process works with for as long as it lives
+    global _desk  # noqa: PLW0603 - what one process works with for as long as it lives
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that asked sees to interrupts
-    _store = SqliteStore.open(path)
-    _checker = EntryChecker(_store, authority)
+    _desk = Desk(SqliteStore.open(path), authority)
 
 
-def _check_range(begin: int, end: int) -> list[Checked]:
-    return _check(_store, _checker, begin, end)
+def _do(work: Callable[[Desk, Any], Any], job: Any) -> Any:
+    return work(_desk, job)
 
 
 def _processors() -> int:

@@ -56,6 +56,8 @@ _BROKEN = {
     "case-head-differs": "what is kept of a case's length or head is not what its entries say",
     "name-differs": "a case is filed under another number than it was opened with",
     "label-differs": "a label stands for another thing than was recorded",
+    "in-care-differs": "the list of cases in care is not what the entries add up to",
+    "case-unfoldable": "the case's entries do not add up to a case",
     "act-unreadable": "the entry's particulars do not fit its kind",
     "disclosure-differs": "a personal detail is not the one whose digest stands in the entry",
     "disclosure-missing": "a personal detail is gone and no entry says it was erased",

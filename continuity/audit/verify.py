@@ -9,15 +9,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from continuity.audit.authority import fold_authority, pinned, read_authority
 from continuity.audit.checkpoints import Checkpoints, read_held
 from continuity.audit.earlier import Earlier
+from continuity.audit.entries import all_checked
 from continuity.audit.findings import Findings
+from continuity.audit.folds import fold_cases, jobs
 from continuity.audit.onecase import check_case
 from continuity.audit.outside import judge_outside
-from continuity.audit.parallel import all_checked
+from continuity.audit.parallel import Workers
 from continuity.audit.personal import Personal
 from continuity.audit.projections import Labels, case_heads
 from continuity.audit.report import Anchor, Finding, Report
@@ -106,11 +109,13 @@ class _Audit:
         authority = self._authority()
         is_pinned, rests_on, misfits = pinned(self._store.register, authority, self._trust)
         self._findings.extend(misfits)
-        try:
-            self._walk(authority, processes, progress)
-        except DamagedRegisterError as error:
-            self._findings.add(Finding("file-damaged", str(error), self._done))
-            self._tree.lose()
+        with Workers(self._store, authority, self._head.size - self._start, processes) as workers:
+            try:
+                self._walk(workers, self._followers(authority), progress)
+            except DamagedRegisterError as error:
+                self._findings.add(Finding("file-damaged", str(error), self._done))
+                self._tree.lose()
+            self._fold(workers)
         seen = tuple(sorted(self._judge_checkpoints(authority), key=lambda one: -one.size))
         self._compare_tables()
         self._findings.extend(judge_outside(self._store, seen, self._trust, now))
@@ -155,10 +160,11 @@ class _Audit:
             self._tree,
         )
 
-    def _walk(self, authority: Authority, processes: int | None, progress: Progress | None) -> None:
+    def _walk(
+        self, workers: Workers, followers: tuple[Follower, ...], progress: Progress | None
+    ) -> None:
         size = self._head.size
-        followers = self._followers(authority)
-        for entry in all_checked(self._store, authority, self._start, size, processes):
+        for entry in all_checked(workers, self._start, size):
             if entry.position != self._done:
                 self._miss(entry.position)
             if entry.mirrors is None:
@@ -212,6 +218,26 @@ class _Audit:
         rows = (row for row in self._store.checkpoints() if not self._is_newer(row.size))
         yield from judge.judge_all(rows, self._held, self._store, self._findings)
         self._signed_to = max(judge.signed, default=0)
+
+    def _fold(self, workers: Workers) -> None:
+        """Add up the cases that were gone through, as far as they are sound."""
+        heads = self._chains.heads
+        sound = [c for c, at in heads.items() if at[2] >= self._start and self._findings.none_in(c)]
+        kept = dict(self._store.in_care())
+        for folded in chain.from_iterable(workers.map(fold_cases, jobs(sound))):
+            name = self._names.of.get(folded.case)
+            if folded.fault is not None:
+                sentence = f"Case {name or folded.case} does not add up: {folded.fault}"
+                finding = Finding("case-unfoldable", sentence, case=folded.case, name=name)
+                self._findings.add(finding)
+            elif kept.pop(folded.case, None) != folded.opened and not self._has_grown():
+                sentence = f"The list of cases in care is wrong about case {name or folded.case}."
+                finding = Finding("in-care-differs", sentence, case=folded.case, name=name)
+                self._findings.add(finding)
+        if not self._start and not self._has_grown():
+            for case in kept.keys() - heads.keys():
+                sentence = f"The list of cases in care holds {case}, which has no entries."
+                self._findings.add(Finding("in-care-differs", sentence, case=str(case)))
 
     def _compare_tables(self) -> None:
         stop = self._head.size if self._has_grown() else LAST

@@ -246,6 +246,9 @@ def rewrite(copy: Copy, notes: list[bytes], checkpoints: tuple[bytes, ...] | Non
         with store.writing() as pen:
             for row in old.labels():
                 pen.put_label(row.code, row.case_id, row.thing, row.print)
+            for case, _ in old.in_care():
+                if pen.case_head(case):
+                    pen.put_in_care(case, pen.entries(case)[0].position)
             for note in [n for (n,) in kept] if checkpoints is None else checkpoints:
                 found = Checkpoint.parse(Note.parse(note).text)
                 pen.put_checkpoint(found.size, found.root, note)

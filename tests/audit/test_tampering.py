@@ -349,26 +349,14 @@ def test_14_an_entry_used_a_second_time(copy, where):
     assert {"register": "wrong-register", "position": "chain-broken"}[where] in report.codes
 
 
-def raw_appended(copy: Copy, note: bytes, case: str | None = None, number: int | None = None):
-    """Append a note that no store would take, its tables in order all the same."""
+def raw_appended(copy: Copy, note: bytes) -> Copy:
+    """Append a note that no honest program would, its tables in order all the same."""
     entry, _ = read_entry(note)
-    path = copy.path.with_name("raw")
-    with SqliteStore.create(path, REGISTER) as store, store.writing() as pen:
-        for old in copy.notes():
-            was, _ = read_entry(old)
-            name = was.details["number"] if was.kind == "case-opened" else None
-            row = pen.append(old, was.case, was.number, was.kind, name)
-            with SqliteStore.open(copy.path) as kept:
-                for field, text in kept.disclosures(row.position).items():
-                    pen.put_disclosure(row.position, field, text)
-        with SqliteStore.open(copy.path) as kept:
-            for label in kept.labels():
-                pen.put_label(label.code, label.case_id, label.thing, label.print)
-            for row in kept.checkpoints():
-                pen.put_checkpoint(row.size, row.root, row.note)
-        head = pen.case_head(case or entry.case)
-        pen.append(note, case or entry.case, head.length if head else 0, entry.kind)
-    return Copy(path)
+    made = rewrite(copy, copy.notes())
+    with SqliteStore.open(made.path) as store, store.writing() as pen:
+        head = pen.case_head(entry.case)
+        pen.append(note, entry.case, head.length if head else 0, entry.kind)
+    return made
 
 
 def test_15_a_case_forked(copy):
@@ -782,6 +770,28 @@ def test_37_a_table_made_from_the_entries_altered(copy, sql, code):
     report = both(copy)
     assert code in report.codes
     assert report.sound_to == len(copy.notes())
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "DELETE FROM in_care WHERE opened = 6",
+        "UPDATE in_care SET opened = 7 WHERE opened = 6",
+        "INSERT INTO in_care VALUES ('no such case', 1)",
+    ],
+)
+def test_37_the_list_of_cases_in_care_altered(copy, sql):
+    """A working table, of which the format page says nothing: only the library looks at it."""
+    copy.sql(sql)
+    report = copy.verify(PINNED)
+    assert report.codes == ("in-care-differs",)
+    assert report.sound_to == len(copy.notes())
+
+
+def test_an_entry_whose_particulars_fit_no_kind(copy):
+    """Signed and chained as it should be, so sound to whoever knows the record alone."""
+    odd = again(following(copy, C, details={"things": 7}))
+    assert appended(copy, odd).verify(PINNED).codes == ("act-unreadable",)
 
 
 def test_38_the_guard_rails_in_the_file_dropped(copy):
