@@ -7,6 +7,7 @@ ends it. Retired is not compromised: a revocation may say from which position on
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -69,6 +70,10 @@ class Keyring:
 
     def __init__(self) -> None:
         self._enrolments: dict[str, Enrolment] = {}
+        # Beside them, so that each entry costs the same however many keys there are.
+        self._used: set[bytes] = set()
+        self._name_of: dict[str, str] = {}
+        self._standing: Counter[str] = Counter()
         self._register = ""
         self._position = -1
 
@@ -229,14 +234,17 @@ class Keyring:
     }
 
     def _enrol(self, enrolment: Enrolment) -> None:
+        old = self._enrolments.get(enrolment.key.reference)
+        self._standing[enrolment.role] += (enrolment.until is None) - (
+            old is not None and old.until is None
+        )
         self._enrolments[enrolment.key.reference] = enrolment
+        self._used.add(enrolment.key.raw)
+        self._name_of[enrolment.key.name] = enrolment.person
 
     def _another_holds(self, old: Enrolment) -> bool:
         """Without a director's or a register's key, no key could ever be enrolled again."""
-        return old.role not in ("director", REGISTER_ROLE) or any(
-            other.role == old.role and other.until is None and other is not old
-            for other in self._enrolments.values()
-        )
+        return old.role not in ("director", REGISTER_ROLE) or self._standing[old.role] > 1
 
     def _check_director(self, position: int, entry: Entry) -> None:
         # That every signer is valid here was judged before the act.
@@ -249,11 +257,11 @@ class Keyring:
 
     def _check_fresh(self, key: VerifyKey, person: str, position: int) -> None:
         """One key has one purpose, and one name never stands for two holders."""
-        for other in self._enrolments.values():
-            if other.key.raw == key.raw or other.key.reference == key.reference:
-                raise KeyringError(f"{_at(position)} enrols a key that was enrolled before.")
-            if other.key.name == key.name and other.person != person:
-                raise KeyringError(f"{_at(position)} gives {other.person}'s key name to {person}.")
+        if key.raw in self._used or key.reference in self._enrolments:
+            raise KeyringError(f"{_at(position)} enrols a key that was enrolled before.")
+        holder = self._name_of.get(key.name, person)
+        if holder != person:
+            raise KeyringError(f"{_at(position)} gives {holder}'s key name to {person}.")
 
 
 def _introduced(entry: Entry) -> dict[str, VerifyKey]:
