@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from continuity.care.intent import read_intent
 from continuity.care.things import AtPlace, Inside
 from continuity.errors import InputError
 from continuity.ledger.chain import read_entry
 from continuity.ledger.disclosure import digest_of
 from continuity.register import RefusedError, Register, Signatory
 from continuity.store.memory import MemoryStore
-
 from tests.door.conftest import REGISTER, key
 
 if TYPE_CHECKING:
@@ -271,8 +271,6 @@ def test_personal_details_stand_only_behind_their_digests(firm: Firm) -> None:
 
 
 def test_several_intents_are_recorded_together_or_not_at_all(firm: Firm) -> None:
-    from continuity.care.intent import read_intent
-
     firm.open()
     intents = [
         read_intent(
@@ -376,3 +374,27 @@ def test_the_next_number_is_free_and_follows_the_last(firm: Firm) -> None:
         firm.record("case-opened", f"2026-{item:04d}")
         assert firm.register.next_case_number(2026) == f"2026-{item + 1:04d}"
     assert firm.register.next_case_number(2027) == "2027-0001"
+
+
+def test_a_correction_carries_no_personal_details_in_what_is_read_instead(firm: Firm) -> None:
+    firm.open(personal={"name": "Misspelt Invented"})
+    opened = firm.register.store.entries(firm.register.case("2026-0001").id)[0]
+    instead = {"kind": "case-opened", "number": "2026-0001", "disposition": "burial"}
+    with pytest.raises(InputError, match="correction's own personal"):
+        firm.record(
+            "corrected",
+            "2026-0001",
+            strikes=opened.leaf.hex(),
+            reason="misspelt",
+            instead={**instead, "personal": {"name": "Spelt Invented"}},
+        )
+    firm.record(
+        "corrected",
+        "2026-0001",
+        strikes=opened.leaf.hex(),
+        reason="misspelt",
+        instead=instead,
+        personal={"name": "Spelt Invented"},
+    )
+    notes = [s.note for s in firm.register.store.entries(firm.register.case("2026-0001").id)]
+    assert not any(b"Invented" in note for note in notes)

@@ -93,6 +93,8 @@ class Corrected(Act):
         act = _read(instead)
         if isinstance(act, Corrected) or act.for_house:
             raise ValueError("an act of the case stands instead, not another correction")
+        if act.personal:
+            raise ValueError("personal details go into the correction's own personal")
         return {"kind": act.kind, **act.details()}
 
     def replacement(self) -> Act | None:
