@@ -53,6 +53,20 @@ class Earlier:
         """The complete subtrees of the record up to there, largest first, as they are stored."""
         return merkle.frontier(self.size, self._reads.read_hashes)
 
+    def root_at(self, size: int) -> bytes:
+        """The root of a still smaller tree, proved to be the beginning of the trusted one.
+
+        Empty where it cannot be.
+        """
+        read = self._reads.read_hashes
+        try:
+            root = merkle.root(size, read)
+            proof = merkle.consistency_proof(size, self.size, read)
+            merkle.verify_consistency(size, self.size, proof, root, self._root)
+        except ContinuityError:
+            return b""
+        return root
+
     def before(self, entry: Checked) -> tuple[int, bytes] | None:
         """The length and head of a case before its first new entry, proved by the old tree."""
         rows = self._reads.entries(entry.case, max(entry.number - 1, 0))

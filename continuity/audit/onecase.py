@@ -13,7 +13,9 @@ from continuity.audit.checkpoints import Checkpoints, read_held
 from continuity.audit.earlier import Earlier
 from continuity.audit.entries import EntryChecker
 from continuity.audit.findings import Findings
+from continuity.audit.folds import fold_cases
 from continuity.audit.outside import judge_outside
+from continuity.audit.parallel import Desk
 from continuity.audit.personal import Personal
 from continuity.audit.projections import Labels
 from continuity.audit.report import Anchor, Finding, Report
@@ -21,6 +23,7 @@ from continuity.audit.walk import Chains, Index, Names, Own, Seen
 from continuity.errors import ContinuityError, FormatError, InputError
 from continuity.ledger import merkle
 from continuity.ledger.chain import read_entry
+from continuity.ledger.keyring import REGISTER_CASE
 
 MOST_REPEATS = 100
 """Most cases one act is looked for in; no act in this trade touches as many."""
@@ -181,6 +184,20 @@ class _OneCase:
             case, name = self._head.case_id, self._head.name
             self._findings.add(Finding("case-head-differs", sentence, case=case, name=name))
         self._findings.extend(personal.at_the_end(self._names.of))
+        if self._findings.none_in(self._head.case_id):
+            self._fold(authority)
+
+    def _fold(self, authority: Authority) -> None:
+        case, name = self._head.case_id, self._head.name
+        if case == REGISTER_CASE:
+            return
+        (folded,) = fold_cases(Desk(self._reads, authority), (case,))
+        if folded.fault is not None:
+            sentence = f"Case {name} does not add up: {folded.fault}"
+            self._findings.add(Finding("case-unfoldable", sentence, case=case, name=name))
+        elif dict(self._reads.in_care()).get(case) != folded.opened:
+            sentence = f"The list of cases in care is wrong about case {name}."
+            self._findings.add(Finding("in-care-differs", sentence, case=case, name=name))
 
     def _check_complete(self, authority: Authority) -> None:
         """The last case index under the checkpoint says that no entry of this case is missing."""

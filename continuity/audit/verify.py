@@ -100,6 +100,9 @@ class _Audit:
         self._names = Names(store if self._earlier else None)
         self._findings = Findings(self._names)
         self._tree = Tree(store, wanted, self._start, frontier)
+        for size in wanted:
+            if self._earlier is not None and isinstance(size, int) and 0 <= size < self._start:
+                self._tree.roots[size] = self._earlier.root_at(size)
         self._chains = Chains(store.register, self._earlier.before if self._earlier else None)
         self._personal = Personal(store)
         self._labels = Labels(store)

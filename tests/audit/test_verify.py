@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
 from invented import PINNED, A, holding
 
 from continuity.audit.report import SHAPE
 from continuity.audit.trust import Trust
+from continuity.errors import InputError
 
 
 def test_a_sound_register_is_never_simply_well(copy, original):
@@ -79,3 +81,66 @@ def test_one_case_is_verified_by_itself(copy, original):
         f"case {A}: sound to its entry 11, anchored to entry 36 by the coroner (held-checkpoint),"
         " 2 entries not anchored; freshness unknown"
     )
+
+
+def test_one_case_is_found_wanting_by_itself(copy, original):
+    at = copy.positions(A)[5]
+    copy.put(at, copy.note(at).replace(b'["2031-0001.1"]', b'["2031-0001.2"]'))
+    report = copy.verify(PINNED, case=A)
+    assert {"signature-wrong", "not-in-tree"} <= set(report.codes)
+    assert report.words.startswith(f"case {A}: NOT SOUND: sound to its entry 5 of 11")
+    assert copy.verify(PINNED, case="2031-0003").sound
+
+
+def test_one_case_misses_what_its_index_counts(copy):
+    """The last entries of the case are gone, and its row says so; the index counts them still."""
+    case, last = copy.case_id("2031-0003"), copy.positions("2031-0003")[-1]
+    copy.sql("DELETE FROM entry WHERE position = ?", last)
+    row = "length = 3, head = ?, position = ?"
+    copy.sql(f"UPDATE case_head SET {row} WHERE case_id = ?", *leaf_and_position(copy, last), case)
+    assert "index-differs" in copy.verify(PINNED, case="2031-0003").codes
+
+
+def leaf_and_position(copy, gone):
+    sql = "SELECT leaf, position FROM entry WHERE position = ?"
+    return copy.rows(sql, gone - 1)[0]
+
+
+@pytest.mark.parametrize(
+    ("sql", "code"),
+    [
+        ("UPDATE case_head SET length = 9 WHERE name = '2031-0001'", "case-head-differs"),
+        ("UPDATE label SET thing = '2031-0001.1'", "label-differs"),
+        ("DELETE FROM in_care WHERE opened = 6", "in-care-differs"),
+        ("UPDATE checkpoint SET root = zeroblob(32) WHERE size = 36", "checkpoint-malformed"),
+        ("DELETE FROM node WHERE level = 1 AND position = 4", "not-in-tree"),
+    ],
+)
+def test_one_case_and_the_tables_about_it(copy, sql, code):
+    copy.sql(sql)
+    assert code in copy.verify(PINNED, case=A).codes
+
+
+def test_a_case_that_is_not_there_is_the_callers_error(copy):
+    with pytest.raises(InputError, match="no case 2031-0099"):
+        copy.verify(PINNED, case="2031-0099")
+
+
+def test_the_registers_own_chain_is_a_case_too(copy):
+    assert copy.verify(PINNED, case="register").findings == ()
+
+
+def test_checkpoints_before_the_trusted_one_are_held_to_it(copy, original):
+    report = copy.verify(holding(original.first), since=original.second)
+    assert report.findings == ()
+    assert [anchor.size for anchor in report.anchors] == [36, 14]
+    copy.sql("UPDATE node SET hash = zeroblob(32) WHERE level = 3 AND position = 0")
+    assert "checkpoint-differs" in copy.verify(PINNED, since=original.second).codes
+
+
+def test_what_is_new_is_found_wanting_alone(copy, original):
+    copy.put(original.size - 1, copy.note(original.size - 1).replace(b'"m1"', b'"m9"'))
+    report = copy.verify(PINNED, since=original.second)
+    assert report.sound_to == original.size - 1
+    copy.sql("UPDATE case_head SET head = zeroblob(32) WHERE name = '2031-0003'")
+    assert "case-head-differs" in copy.verify(PINNED, since=original.first).codes
