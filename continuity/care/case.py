@@ -418,7 +418,11 @@ class Case:
 
     def contents(self, container: str) -> list[Thing]:
         """What lies directly in a container."""
-        return [t for t in self.things.values() if t.where == Inside(container)]
+        return [
+            t
+            for t in self.things.values()
+            if isinstance(t.where, Inside) and t.where.thing == container
+        ]
 
     def all_contents(self, container: str) -> list[Thing]:
         """Everything in a container, at any depth; a loop in the record ends the walk."""

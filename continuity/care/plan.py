@@ -160,19 +160,21 @@ def trouble(case: Case, thing: Thing) -> tuple[str, Moment] | None:
     around = case.containers_of(thing.id)
     good_if = {thing.id, *(t.id for t in around[:1])}
     seen = [*((thing.id, c) for c in thing.conditions), *thing.around]
+    seen.sort(key=lambda pair: pair[1].moment)
     for field, bad, words in (
         ("leak", True, "leaked"),
         ("odour", True, "smelled"),
         ("dry", False, "was not dry"),
     ):
-        noted = [(on, c.moment, getattr(c, field)) for on, c in seen]
-        for on, moment, value in noted:
-            cleared = any(
-                later > moment and v is (not bad) and where in {on, *good_if}
-                for where, later, v in noted
-            )
-            if value is bad and not cleared:
-                return f"{on} {words}", moment
+        standing: dict[str, Moment] = {}
+        for on, condition in seen:
+            value = getattr(condition, field)
+            if value is bad:
+                standing.setdefault(on, condition.moment)
+            elif value is not None:
+                standing = {} if on in good_if else {k: m for k, m in standing.items() if k != on}
+        for on, moment in standing.items():
+            return f"{on} {words}", moment
     return None
 
 
