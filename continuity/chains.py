@@ -17,6 +17,7 @@ from continuity.care.house import House, furnish
 from continuity.errors import DamagedRegisterError, FormatError, InputError
 from continuity.ledger.chain import Entry, read_entry
 from continuity.ledger.keyring import REGISTER_CASE
+from continuity.ledger.merkle import leaf_hash
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -68,14 +69,21 @@ def event_of(entry: Entry, leaf: bytes, house: House | None = None) -> Event:
 
 
 def _stored_event(stored: Stored, house: House | None = None) -> Event:
+    if leaf_hash(stored.note) != stored.leaf:
+        # Not an audit: what a disk has spoilt must not be told as the record.
+        raise _spoilt(stored, "its bytes are not those that were recorded")
     try:
         entry, _ = read_entry(stored.note)
         return event_of(entry, stored.leaf, house)
     except (FormatError, InputError) as error:
-        raise DamagedRegisterError(
-            f"entry {stored.number} of case {stored.case_id} cannot be read ({error}); run"
-            " `continuity verify`, and restore from a backup"
-        ) from error
+        raise _spoilt(stored, str(error)) from error
+
+
+def _spoilt(stored: Stored, why: str) -> DamagedRegisterError:
+    return DamagedRegisterError(
+        f"entry {stored.number} of case {stored.case_id} cannot be read ({why}); run `continuity"
+        " verify`, and restore from a backup"
+    )
 
 
 class Chain:
@@ -150,6 +158,13 @@ class Chains:
         if len(chain.events) < head.length:
             house = self.house(reads)
             rows = reads.entries(head.case_id, len(chain.events))
+            # Outside a transaction more may have come since the head was read; never less.
+            last = head.length - len(chain.events)
+            if len(rows) < last or rows[last - 1].leaf != head.head:
+                raise DamagedRegisterError(
+                    f"case {chain.number} should have {head.length} entries, and they are not all"
+                    " found; run `continuity verify`, and restore from a backup"
+                )
             if not chain.events:
                 chain.opened = rows[0].position
             chain.extend([_stored_event(stored, house) for stored in rows])

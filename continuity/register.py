@@ -17,7 +17,7 @@ from continuity.care.refusal import RefusedError
 from continuity.care.things import case_of
 from continuity.chains import Chains
 from continuity.clock import now as the_hour
-from continuity.errors import InputError, MissingRegisterError
+from continuity.errors import InputError, MissingRegisterError, RegisterError
 from continuity.ledger.disclosure import read as read_disclosure
 from continuity.ledger.keyring import REGISTER_CASE
 from continuity.recording import Receipt, Recorder, Signatory, Stamp
@@ -318,7 +318,11 @@ class Register:
                 self._check_guard(pen, intent, signatories)
                 receipts.append(recorder.record(intent, signatories))
         for number in dict.fromkeys(r.case for r in receipts if r.act.kind == ERASING and r.case):
-            self.erase(number)
+            try:
+                self.erase(number)
+            except RegisterError as error:
+                error.args = (f"The erasure stands recorded and must be made good: {error}",)
+                raise
         return receipts
 
     def erase(self, number: str) -> int:

@@ -69,6 +69,7 @@ class Database:
             )
         except faults.FAULTS as error:
             raise faults.told(error, path) from error
+        self._opened = self._file()
         # A Python function gives a waiting signal its turn; the exception ends the query.
         self._connection.set_progress_handler(lambda: 0, STEPS)
         for pragma in _PRAGMAS:
@@ -113,6 +114,21 @@ class Database:
         except faults.FAULTS as error:
             raise faults.told(error, self.path) from error
 
+    def begin(self) -> None:
+        """Take the write lock.
+
+        Raises:
+            RegisterError: Another file stands at the path than the one that was opened, so that
+                nobody else would ever see what is written here.
+        """
+        self.run("BEGIN IMMEDIATE")
+        if self._file() != self._opened:
+            self.roll_back()
+            raise RegisterError(
+                f"{self.path} was moved or replaced while it was in use, and nothing was recorded; "
+                "find out which file is the register, and open it again."
+            )
+
     def roll_back(self) -> None:
         """Undo what is open, if anything is."""
         if self._connection.in_transaction:
@@ -122,7 +138,7 @@ class Database:
     def writing(self) -> Iterator[None]:
         """A transaction that holds the write lock from its beginning."""
         try:
-            self.run("BEGIN IMMEDIATE")
+            self.begin()
             yield
             self.run("COMMIT")
         except BaseException:
@@ -165,6 +181,14 @@ class Database:
         """Close the file."""
         with self.translating():
             self._connection.close()
+
+    def _file(self) -> tuple[int, int] | None:
+        """Which file stands at the path."""
+        try:
+            state = self.path.stat()
+        except OSError:
+            return None
+        return state.st_dev, state.st_ino
 
     def _again(self, sql: str, values: Sequence[Any], error: Exception) -> sqlite3.Cursor:
         """Run a statement again while another program's lock is all that stops it."""

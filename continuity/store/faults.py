@@ -23,8 +23,8 @@ _LOCKED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 _SENTENCES = {
     sqlite3.SQLITE_READONLY: "{path} cannot be written: the file, its folder or the disk is "
     "read-only; give this account leave to write there.",
-    sqlite3.SQLITE_FULL: "The disk that holds {path} is full and nothing was recorded; make room "
-    "and record it again.",
+    sqlite3.SQLITE_FULL: "The disk that holds {path} is full and nothing more was recorded; make "
+    "room and record it again.",
     sqlite3.SQLITE_IOERR: "The disk that holds {path} failed while it was read or written "
     "({error}); check the disk before recording more.",
     sqlite3.SQLITE_CANTOPEN: "{path} cannot be opened: this account needs leave to read and write "

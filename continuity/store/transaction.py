@@ -53,7 +53,7 @@ class SqliteTransaction(SqliteReads, Transaction):
             )
         self._torn = True
         if not self._personal.in_transaction:
-            self._personal.run("BEGIN IMMEDIATE")
+            self._personal.begin()
         self._personal.run(
             "INSERT OR REPLACE INTO disclosure VALUES (?, ?, ?)", (*leaf, field, text)
         )
@@ -100,7 +100,7 @@ class SqliteTransaction(SqliteReads, Transaction):
 
     def begin(self) -> None:
         """Take the pen."""
-        self._main.run("BEGIN IMMEDIATE")
+        self._main.begin()
 
     def commit(self) -> None:
         """Make it all durable."""

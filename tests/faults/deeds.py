@@ -7,6 +7,7 @@ is told has happened. An entry is told as its position and leaf hash.
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import io
 import os
 import random
@@ -20,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 from continuity.audit import verify as _audit  # noqa: F401 - imported once, for all children
 from continuity.care.entries import KINDS
 from continuity.care.intent import read_intent
+from continuity.errors import ContinuityError
 from continuity.store import schema
 from continuity.store.sqlite import SqliteStore
 from continuity_cli.main import continuity, run
@@ -215,3 +217,75 @@ def append_later(tell: Tell, folder: str) -> None:
     """With the later program: one more entry."""
     later_program()
     append(tell, folder, 0, count=1)
+
+
+WRITE, SYNC, TRUNCATE, READ = 1, 2, 4, 8
+"""The kinds of call that `failing.c` can let fail."""
+
+
+def failing_disk(given: list[int]) -> None:
+    """Let calls fail from now on; see `arm` in `failing.c`."""
+    shim().arm(*given)
+
+
+def shim() -> Any:
+    return ctypes.CDLL(os.environ["LD_PRELOAD"])
+
+
+def faulty(tell: Tell, folder: str, act: str, *given: int) -> None:
+    """Do one act on a disk that fails in the middle, and again when it is well.
+
+    Tells how many calls could have failed, and what became of either attempt.
+    """
+    do = ACTS[act](Firm(Path(folder)))
+    shim().arm(*given)
+    first = attempt(do)
+    tell([shim().calls(), *first])
+    shim().arm(0, 0, 0, 0)
+    tell(attempt(do))
+
+
+def attempt(do: Callable[[], list[Any]]) -> list[Any]:
+    """What became of an act: `done` with its entry, or the error's status and sentence."""
+    try:
+        return ["done", do()]
+    except ContinuityError as error:
+        return ["error", error.status, str(error)]
+
+
+def _recording(firm: Firm, person: str, **fields: Any) -> Callable[[], list[Any]]:
+    register = firm.open()
+    intent = read_intent(fields)
+    return lambda: ack(register.record(intent, by(person)))
+
+
+def _publishing(firm: Firm) -> Callable[[], list[Any]]:
+    register = firm.open(guarded=True)
+    return lambda: ack(register.publish(by("d1"), key(REGISTER)).index)
+
+
+def _opening(firm: Firm) -> Callable[[], list[Any]]:
+    def do() -> list[Any]:
+        register = firm.open()
+        return ack(register.record(read_intent(SIGHTED), by("m1")))
+
+    return do
+
+
+SIGHTED = {"kind": "sighted", "case": CASES[0], "things": [f"{CASES[0]}.1"]}
+FOUND_IN_ANOTHER = {
+    "kind": "put-in",
+    "things": [CASES[0] + BAG],
+    "into": CASES[1] + COFFIN,
+    "found": True,
+    "personal": {"remark": "private"},
+}
+ERASED = {"kind": "personal-details-erased", "case": CASES[1], "ground": "a court's order"}
+
+ACTS: dict[str, Callable[[Firm], Callable[[], list[Any]]]] = {
+    "append": lambda firm: _recording(firm, "m1", **FOUND_IN_ANOTHER),
+    "erase": lambda firm: _recording(firm, "d1", **ERASED),
+    "publish": _publishing,
+    "open": _opening,
+}
+"""One act of each kind, ready to be done; the register is open already, save for `open`."""

@@ -14,6 +14,7 @@ import socket
 import subprocess
 import sys
 import time
+import traceback
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
@@ -140,6 +141,8 @@ def _work(deed: Any, given: list[Any], pipe: int) -> None:
     try:
         deed(tell, *given)
         status = 0
+    except BaseException:  # noqa: BLE001 - it ends here, and is told
+        traceback.print_exc()
     finally:
         sys.stdout.flush()
         sys.stderr.flush()

@@ -352,7 +352,7 @@ def test_a_full_disk_undoes_the_change_and_says_so(filled):
         pages = store._main.row("PRAGMA page_count")[0]
         store._main.run(f"PRAGMA max_page_count = {pages}")
         with (
-            pytest.raises(RegisterError, match="is full and nothing was recorded") as error,
+            pytest.raises(RegisterError, match="is full and nothing more was recorded") as error,
             store.writing() as pen,
         ):
             pen.append(bytes(60_000), "case-1", 40, "sighting")
