@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 PREFIX = "field_"
 """Before a field's name, as the command's parameter: no field can be taken for a shared option."""
 
-_LAST = ("remark", "personal")
+LAST = ("remark", "personal")
 """What every kind takes, shown after what is its own."""
 
 _ONE_OF = {
@@ -101,8 +101,8 @@ def shape_of(field: FieldInfo) -> Shape:
 
 def options_of(kind: type[Act]) -> Iterator[click.Option]:
     """One option for each field of a kind that somebody may give."""
-    names = [n for n in kind.model_fields if n not in {"kind", *kind.filled_in, *_LAST}]
-    for name in (*names, *_LAST):
+    names = [n for n in kind.model_fields if n not in {"kind", *kind.filled_in, *LAST}]
+    for name in (*names, *LAST):
         field = kind.model_fields[name]
         yield _option(name, field, shape_of(field))
 

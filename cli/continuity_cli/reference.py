@@ -12,11 +12,15 @@ from typing import TYPE_CHECKING
 import click
 
 from continuity_cli.commands.record import Kinds
+from continuity_cli.fields import LAST, PREFIX
 from continuity_cli.main import NAME, continuity
 from continuity_cli.statuses import table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+WIDTH = 96
+"""Characters in a line of help."""
 
 HEAD = """\
 # The commands
@@ -39,6 +43,8 @@ ENVIRONMENT = {
     "CONTINUITY_PASSPHRASE": "what unlocks the keys",
     "CONTINUITY_PASSPHRASE_<PERSON>": "what unlocks one person's key; the name in capitals, `_` for"
     " `-`",
+    "CONTINUITY_STOCKS": "a file of the firm's own label stocks, as `label --own-stocks`",
+    "CONTINUITY_PLAYER": "what plays the station's sounds, as `station --player`",
     "NO_COLOR, FORCE_COLOR": "never colour; always colour",
     "TZ": "the zone in which times are shown",
 }
@@ -55,61 +61,42 @@ def _page() -> Iterator[str]:
     yield from (f"| {status} | {meaning} |" for status, meaning in table().items())
     yield from ("", "## Environment", "", "| variable | what it says |", "| --- | --- |")
     yield from (f"| `{name}` | {told} |" for name, told in ENVIRONMENT.items())
-    root = click.Context(continuity, info_name=NAME, max_content_width=96, terminal_width=96)
+    root = click.Context(continuity, info_name=NAME, max_content_width=WIDTH, terminal_width=WIDTH)
     for name in continuity.list_commands(root):
         found = continuity.get_command(root, name)
         if found is not None:
-            yield from _command(root, name, found, "##")
+            yield from _command(root, name, found)
 
 
-def _command(parent: click.Context, name: str, command: click.Command, level: str) -> Iterator[str]:
-    context = click.Context(command, parent, info_name=name, terminal_width=96)
-    yield from ("", f"{level} {context.command_path}", "", "```")
+def _command(parent: click.Context, name: str, command: click.Command) -> Iterator[str]:
+    context = click.Context(command, parent, info_name=name, terminal_width=WIDTH)
+    yield from ("", f"## {context.command_path}", "", "```")
     yield command.get_help(context).rstrip()
     yield "```"
-    if isinstance(command, click.Group):
-        shared = _shared(command) if isinstance(command, Kinds) else frozenset()
-        if shared:
-            yield from ("", "Every kind takes these as well:", "", "```")
-            yield from _options(context, [p for p in _any(command).params if p.name in shared])
-            yield "```"
-        for inner in command.list_commands(context):
-            found = command.get_command(context, inner)
-            if found is not None:
-                yield from _kind(context, inner, found, shared)
+    if isinstance(command, Kinds):
+        kinds = [kind for n in command.list_commands(context) if (kind := _kind(command, n))]
+        shared = [p for p in kinds[-1].params if _is_shared(p)]
+        yield from ("", "Every kind takes these as well:", "", *_options(context, shared))
+        for kind in kinds:
+            yield from ("", f"### {context.command_path} {kind.name}", "")
+            yield from (*(kind.help or "").splitlines(), "")
+            yield from _options(context, [p for p in kind.params if not _is_shared(p)])
 
 
-def _kind(
-    parent: click.Context, name: str, command: click.Command, shared: frozenset[str]
-) -> Iterator[str]:
-    """A kind of entry with the options that are its own."""
-    context = click.Context(command, parent, info_name=name, terminal_width=96)
-    yield from ("", f"### {context.command_path}", "", *(command.help or "").splitlines(), "")
-    yield "```"
-    yield from _options(context, [p for p in command.params if p.name not in shared])
-    yield "```"
+def _kind(kinds: Kinds, name: str) -> click.Command | None:
+    return kinds.get_command(click.Context(kinds), name)
 
 
-def _any(group: Kinds) -> click.Command:
-    found = group.get_command(click.Context(group), "moved")
-    if found is None:
-        raise LookupError("there is no kind to take the shared options from")
-    return found
-
-
-def _shared(group: Kinds) -> frozenset[str]:
-    """The names of the parameters that are not a field of one kind alone."""
-    names = (p.name or "" for p in _any(group).params)
-    return frozenset(
-        n for n in names if not n.startswith("field_") or n in {"field_remark", "field_personal"}
-    )
+def _is_shared(parameter: click.Parameter) -> bool:
+    """Whether it is an option of every kind rather than a field of this one."""
+    name = (parameter.name or "").removeprefix(PREFIX)
+    return name in LAST or name == parameter.name
 
 
 def _options(context: click.Context, parameters: list[click.Parameter]) -> Iterator[str]:
-    formatter = click.HelpFormatter(width=96)
-    records = [record for p in parameters if (record := p.get_help_record(context))]
-    formatter.write_dl(records)
-    yield formatter.getvalue().rstrip("\n")
+    formatter = click.HelpFormatter(width=WIDTH)
+    formatter.write_dl([told for p in parameters if (told := p.get_help_record(context))])
+    yield from ("```", formatter.getvalue().rstrip("\n"), "```")
 
 
 if __name__ == "__main__":

@@ -114,15 +114,30 @@ def test_the_documentation_is_what_the_commands_say_of_themselves(
     assert written == reference.page(), "run python -m continuity_cli.reference > cli/COMMANDS.md"
 
 
-def test_the_documentation_speaks_of_every_option() -> None:
-    page = reference.page()
+def every_parameter() -> Iterator[click.Parameter]:
+    """Those of all commands, and of every kind of entry."""
     context = click.Context(continuity)
     for name in continuity.list_commands(context):
         found = continuity.get_command(context, name)
         assert found is not None
-        inner = found.list_commands(context) if isinstance(found, click.Group) else []
-        for command in (found, *(found.get_command(context, i) for i in inner)):  # type: ignore[union-attr]
-            assert command is not None
-            for parameter in command.params:
-                for option in parameter.opts:
-                    assert option.lstrip("-") in page
+        yield from found.params
+        for inner in found.list_commands(context) if isinstance(found, click.Group) else ():
+            kind = found.get_command(context, inner)
+            assert kind is not None
+            yield from kind.params
+
+
+def test_the_documentation_speaks_of_every_option() -> None:
+    page = reference.page()
+    for parameter in every_parameter():
+        for option in (*parameter.opts, *parameter.secondary_opts):
+            told = (
+                parameter.human_readable_name if parameter.param_type_name == "argument" else option
+            )
+            assert told in page
+
+
+def test_the_documentation_speaks_of_every_variable() -> None:
+    for parameter in every_parameter():
+        if parameter.envvar:
+            assert parameter.envvar in reference.ENVIRONMENT

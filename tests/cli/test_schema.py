@@ -61,6 +61,14 @@ def test_an_answer_bears_its_shape_and_fits_it(told: Tool, shape: str) -> None:
         assert bool(fits(shape, rest)) is not optional, field
 
 
+def test_the_verdict_on_a_dossier_fits_its_shape(tool: Tool) -> None:
+    file = tool.folder / "case.html"
+    tool("dossier", "2026-0001", "--output", file)
+    answer = tool("verify", file, "--json").json
+    assert fits("continuity-dossier-verification/1", answer) == []
+    assert (answer["sound"], answer["entries"]) == (True, 2)
+
+
 def test_every_shape_is_published_and_named(bare: Tool) -> None:
     named = bare("schema", "--list").out.splitlines()
     assert named[0] == INTENT

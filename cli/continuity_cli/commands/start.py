@@ -44,3 +44,4 @@ def command(files: Files, firm: str, signing: Signing, *, no_passphrase: bool) -
     with register.store:
         click.echo(f"started {files.register} for {harmless(firm)}: {register.id}")
         click.echo(f"keys in {signing.folder}: register.key and {person}.key; keep copies")
+        click.echo(f"public key, for whoever will verify: {keys[REGISTER].verify_key}")
