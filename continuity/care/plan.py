@@ -275,7 +275,8 @@ def _close(case: Case, clock: _Clock, body: Thing) -> Iterator[Task]:
     why = "what was opened is closed again"
     for viscera in _in_care(case):
         pack = _pack(case, viscera)
-        if pack and not pack.inferred:
+        came_sealed = pack is not None and pack.shut and pack.closures[-1].moment == pack.came
+        if pack and not pack.inferred and not came_sealed:
             shut = pack.closures[-1].moment if pack.shut else None
             yield clock.task(
                 "seal", pack, "seal the pack, or tie the net", why, shut, kind="sealed"

@@ -357,6 +357,15 @@ def test_viscera_beside_the_body_in_the_coffin_have_been_returned(w: World) -> N
     assert open_steps(w) == []
 
 
+def test_a_pack_that_came_sealed_and_stays_so_is_no_step(w: World) -> None:
+    w.arrive(bag(within="#1", found_seal="S1"), viscera(within="#3"))
+    assert told(w) == [("look-at-body", BODY, "done")]
+    w.do("opened", thing=PACK, reason="to look")
+    assert open_steps(w) == ["seal"]
+    w.do("sealed", thing=PACK, seal="S2")
+    assert ("seal", PACK, "done") in told(w)
+
+
 def test_a_hand_needs_no_plan_of_its_own(w: World) -> None:
     w.arrive(part(), disposition="sending-abroad")
     assert open_steps(w) == ["embalm"]
