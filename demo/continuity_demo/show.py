@@ -56,13 +56,20 @@ def show(folder: Path) -> bool:
 
 def _prove(folder: Path, at: datetime, say: Say) -> bool:
     """Verify the register, then a copy in which somebody changed one weight of evidence."""
+    say("\n## The dossier of case one: one page that checks itself in any browser, offline.\n")
+    ended = _tell(
+        give(
+            Step(at, ("dossier", "2026-0001", "-o", "{folder}/dossier-2026-0001.html"), 0), folder
+        ),
+        say,
+    )
     say("\n## The auditor verifies the register, trusting nobody.\n")
     sound = _tell(give(Step(at, ("verify",), 0), folder), say)
     say("\n## Somebody forges a copy: the spectacles become a watch, straight in the database.\n")
     forged = folder / FORGED
     forge(folder / "register.db", forged)
     caught = _tell(give(Step(at, ("verify", "--register", str(forged)), 1), folder), say)
-    return sound and caught
+    return ended and sound and caught
 
 
 def forge(register: Path, copy: Path) -> None:

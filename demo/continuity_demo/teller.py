@@ -89,7 +89,7 @@ def give(step: Step, folder: Path) -> Told:
         redirect_stdout(heard),
         redirect_stderr(heard),
     ):
-        status = run(step.words)
+        status = run([word.replace("{folder}", str(folder)) for word in step.words])
     return Told(step, status, heard.getvalue())
 
 
