@@ -169,22 +169,23 @@ def happenings(file: CaseFile) -> Iterator[Happening]:
     """
     held, _ = standing(line.event for line in file.lines)
     case = Case(file.case_id, file.number)
-    known: dict[str, State] = {}
+    states: dict[str, State] = {}
     for event in sorted(held, key=lambda e: e.moment):
         case.apply(event)
         if event.act.kind != "corrected":
-            yield Happening(event.moment.told, event, tuple(_changes(case, event, known)))
+            yield Happening(event.moment.told, event, tuple(_changes(case, event, states)))
 
 
-def _changes(case: Case, event: Event, known: dict[str, State]) -> Iterator[Change]:
-    named = dict.fromkeys(event.act.mentions())
+def _changes(case: Case, event: Event, states: dict[str, State]) -> Iterator[Change]:
+    known_elsewhere = (known.thing for known in event.act.known)
+    named = dict.fromkeys((*event.act.mentions(), *known_elsewhere))
     # What lies in a thing goes along with it; nobody names it.
     gone = any(case.things[thing].gone for thing in named if thing in case.things)
     for thing_id in (*named, *(case.things if gone else ())):
         thing = case.things.get(thing_id)
         if thing is None:
             continue
-        before, after = known.get(thing_id), State.of(thing)
+        before, after = states.get(thing_id), State.of(thing)
         if after != before:
-            known[thing_id] = after
+            states[thing_id] = after
             yield Change(thing_id, before, after, thing.parents)

@@ -193,7 +193,7 @@ def test_agents_are_ids_and_nothing_more(made):
     lines = told()[0].lines
     assert roles["continuity:recorder"] == len(lines)
     assert roles["continuity:signer"] == sum(len(x.event.persons) - 1 for x in lines)
-    assert roles["continuity:giver"] == 6
+    assert roles["continuity:giver"] == sum(hasattr(x.event.act, "giver") for x in lines) >= 5
     text = json.dumps(made)
     assert [secret for secret in SECRETS if secret in text] == []
 
