@@ -31,6 +31,7 @@ COURSE = (
     "count",
     "label",
     "station",
+    "publish",
     "receipt",
     "verify",
     "dossier",

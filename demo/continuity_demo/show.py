@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from continuity.store.sqlite import personal_path
-from continuity_demo.teller import Step, Told, empty_folder, give, story
+from continuity_demo.teller import BETWEEN, Step, Told, empty_folder, give, story
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 TRANSCRIPT = "transcript.txt"
 FORGED = "forged.db"
+CHECKPOINT = "{folder}/checkpoint.txt"
 
 
 def show(folder: Path) -> bool:
@@ -56,6 +57,10 @@ def show(folder: Path) -> bool:
 
 def _prove(folder: Path, at: datetime, say: Say) -> bool:
     """Verify the register, then a copy in which somebody changed one weight of evidence."""
+    say("\n## A checkpoint is published; a copy of it goes to others, and ties the firm's hands.\n")
+    at += BETWEEN
+    publish = ("publish", "--as", "d1", "-o", CHECKPOINT)
+    ended = _tell(give(Step(at, publish, 0), folder), say)
     say("\n## The dossier of case one: one page that checks itself in any browser, offline.\n")
     ended = _tell(
         give(
@@ -64,7 +69,7 @@ def _prove(folder: Path, at: datetime, say: Say) -> bool:
         say,
     )
     say("\n## The auditor verifies the register, trusting nobody.\n")
-    sound = _tell(give(Step(at, ("verify",), 0), folder), say)
+    sound = _tell(give(Step(at, ("verify", "--checkpoint", CHECKPOINT), 0), folder), say)
     say("\n## Somebody forges a copy: the spectacles become a watch, straight in the database.\n")
     forged = folder / FORGED
     forge(folder / "register.db", forged)
