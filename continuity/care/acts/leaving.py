@@ -20,6 +20,7 @@ from continuity.care.acts.containers import OnOne
 from continuity.care.acts.movement import Handled, give
 from continuity.care.case import Closure, Leaving, Sharing, Thing, Transfer, Weight
 from continuity.care.things import (
+    GONE,
     HERE,
     AtPlace,
     CaseNumber,
@@ -241,7 +242,7 @@ class Disposed(Act):
         for thing_id in self.things:
             yield from wrong_case(scene, thing_id)
             thing = scene.find(thing_id)
-            if thing and thing.gone:
+            if thing and isinstance(scene.resting(thing_id), GONE):
                 yield Objection(
                     "already-gone",
                     f"{thing_id} ({thing.description}) has already left under its own number",
@@ -320,7 +321,7 @@ class AshesReceived(Act):
                 moved=event.moment,
             )
             thing.disc_agrees = self.disc_agrees
-            if self.grams:
+            if index < len(self.grams):
                 thing.weights.append(Weight(event.moment, self.grams[index]))
             case.add(thing)
         case.transfers.append(
