@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
+import errno
 import io
 import os
 import random
 import resource
+import signal
 import sys
 import time
 from dataclasses import replace
@@ -208,11 +210,6 @@ def as_nobody(_: Any) -> None:
     os.setuid(65534)
 
 
-def small_files(size: int) -> None:
-    """Let no file grow beyond a size, as a full disk or a quota would."""
-    resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
-
-
 def append_later(tell: Tell, folder: str) -> None:
     """With the later program: one more entry."""
     later_program()
@@ -289,3 +286,68 @@ ACTS: dict[str, Callable[[Firm], Callable[[], list[Any]]]] = {
     "open": _opening,
 }
 """One act of each kind, ready to be done; the register is open already, save for `open`."""
+
+
+def flush_fails_and_killed(tell: Tell, folder: str) -> None:
+    """Fail to flush an act's last commit, tell what became of it, and die."""
+    do = ACTS["append"](Firm(Path(folder)))
+    shim().arm(SYNC, 1, 1, errno.EIO)  # the personal details' flush comes first
+    tell(attempt(do)[1:])
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+ROOM = 200_000  # bytes: what SQLite lays beside a register fits, and some entries
+
+
+def small_files(firm: Firm) -> None:
+    """Let no file grow much, as a quota would."""
+    largest = max(file.stat().st_size for file in firm.folder.glob("register.db*"))
+    resource.setrlimit(resource.RLIMIT_FSIZE, (largest + ROOM, resource.RLIM_INFINITY))
+
+
+def more_room(firm: Firm) -> None:
+    """Take both limits away again."""
+    resource.setrlimit(resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
+    (firm.folder / "ballast").unlink(missing_ok=True)
+
+
+def small_disk(firm: Firm) -> None:
+    """Move the firm to a file system of its own, seen by this process alone, with little room.
+
+    Raises:
+        OSError: this account may not.
+    """
+    kept = firm.copy(firm.folder.with_name("kept"))
+    libc = ctypes.CDLL(None, use_errno=True)
+    new_mounts, private = 0x20000, 0x44000  # CLONE_NEWNS; MS_REC | MS_PRIVATE
+    for failed in (
+        lambda: libc.unshare(new_mounts),
+        lambda: libc.mount(b"none", b"/", None, private, None),
+        lambda: libc.mount(b"none", os.fsencode(firm.folder), b"tmpfs", 0, b"size=2m"),
+    ):
+        if failed():
+            raise OSError(ctypes.get_errno(), "not permitted")
+    kept.copy(firm.folder)
+    left = os.statvfs(firm.folder)
+    ballast = bytes(left.f_bavail * left.f_frsize - ROOM)
+    (firm.folder / "ballast").write_bytes(ballast)
+
+
+def until_full(tell: Tell, folder: str, way: str) -> None:
+    """Record until there is no room, and once more when there is; tell all, and what stands."""
+    firm = Firm(Path(folder))
+    try:
+        globals()[way](firm)
+    except OSError:
+        tell("not permitted")
+        return
+    do = _recording(firm, "m1", **SIGHTED)
+    while (told := attempt(do))[0] == "done":
+        tell(told)
+    tell(told)
+    more_room(firm)
+    tell(attempt(do))
+    with SqliteStore.open(firm.path) as store:
+        problems = store.integrity()
+    report = firm.verify()
+    tell([firm.leaves(), report.sound, report.codes, problems])
