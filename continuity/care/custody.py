@@ -163,7 +163,7 @@ def clock_went_back(case: Case, policy: Policy) -> list[Event]:
     latest: datetime | None = None
     found = []
     for event in sorted(case.events, key=lambda e: e.number):
-        if {event.leaf, event.mirrors} & case.struck.keys():
+        if event.origin in case.struck:
             continue  # read in a struck entry's place, under its number, recorded later
         if latest is not None and latest - event.recorded_at > allowed:
             found.append(event)

@@ -38,7 +38,7 @@ def irregularity_open(look: Look) -> Iterator[Found]:
 def closing_sighting_corrected(look: Look) -> Iterator[Found]:
     """An entry by which a thing was sighted for the closing was corrected, and not done again."""
     for event in look.case.struck_events:
-        correction = look.case.struck.get(event.leaf) or look.case.struck.get(event.mirrors or "")
+        correction = look.case.struck.get(event.origin)
         if correction is None or not _for_closing(event):
             continue
         things = [t for t in map(look.case.things.get, event.act.mentions()) if t and not t.gone]
