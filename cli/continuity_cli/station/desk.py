@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from continuity.care.intent import read_intent
 from continuity.care.refusal import RefusedError
+from continuity.care.things import AtPlace
 from continuity.chains import event_of
 from continuity.errors import ContinuityError, InputError, LockedRegisterError
 from continuity.ledger.chain import read_entry
@@ -340,14 +341,14 @@ class Desk:
         return answer
 
     def _relabel(self, case: Case) -> tuple[str, ...]:
-        """Labels in force that warn of something else than they have to by now."""
+        """Labels here, in force, that warn of something else than they have to by now."""
         from continuity_cli.labelling import faces  # noqa: PLC0415 - it draws in the typefaces
 
         policy = self._register.house().policy
         return tuple(
             f"{thing.id}: {', '.join(panels) or 'no hazard panel'}"
             for thing, panels in faces.due(case, policy)
-            if thing.label is not None
+            if thing.label is not None and isinstance(case.resting(thing.id), AtPlace)
         )
 
 

@@ -82,7 +82,7 @@ class Tap:
         if not data:
             self._ended = True
             self._buffer += b"\n" if self._buffer else b""
-        return self._cut() or None
+        return self._cut()
 
     def _cut(self) -> str | None:
         line, end, rest = self._buffer.partition(b"\n")

@@ -1,0 +1,47 @@
+"""Shapes and words are told apart without colour, and fit the screens there are."""
+
+from __future__ import annotations
+
+import re
+from itertools import combinations
+from pathlib import Path
+
+import continuity_cli.station.desk
+from continuity_cli.station import big
+from continuity_cli.station.answer import Tone
+
+DESK = Path(continuity_cli.station.desk.__file__).read_text("utf-8")
+WORDS = set(re.findall(r'"([A-Z]{2,}(?: [A-Z]+)*)"', DESK))
+
+
+def test_the_words_were_found() -> None:
+    assert {"RECORDED", "WRONG CASE", "OLD LABEL", "TIMED OUT", "NOT CLEAR", "BUSY"} <= WORDS
+
+
+def test_every_word_fits_a_screen_of_eighty_columns_beside_its_shape() -> None:
+    for word in WORDS:
+        lines = big.word(word, 80 - 8 - 14)
+        assert len(lines) == big.HEIGHT
+        assert max(map(len, lines)) <= 58, word
+
+
+def test_a_wide_screen_gets_wide_letters() -> None:
+    narrow, wide = big.word("RECORDED", 60)[0], big.word("RECORDED", 90)[0]
+    assert len(wide) == 2 * len(narrow)
+    assert wide == "".join(dot * 2 for dot in narrow)
+
+
+def test_letters_differ_in_more_than_a_block_or_two() -> None:
+    letters = {letter: big.word(letter, 9) for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"}
+    assert len({tuple(rows) for rows in letters.values()}) == 26
+
+
+def test_every_answer_has_a_shape_of_its_own_in_ten_by_five() -> None:
+    shapes = {tone: big.shape(tone) for tone in Tone}
+    for rows in shapes.values():
+        assert [len(row) for row in rows] == [10] * big.HEIGHT
+    for one, other in combinations(shapes.values(), 2):
+        differing = sum(
+            a != b for x, y in zip(one, other, strict=True) for a, b in zip(x, y, strict=True)
+        )
+        assert differing >= 15
