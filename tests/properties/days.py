@@ -12,6 +12,7 @@ from hypothesis.stateful import initialize, precondition, rule
 
 from tests.properties.firm import HOLDERS, PLACES
 from tests.properties.telling import TICK, Telling, mostly, seldom
+from tests.properties.world import add_up
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -79,9 +80,7 @@ class Days(Telling):
         self.tell(case, {"kind": "case-opened", "number": case, **fields})
 
     def receive(self, case: str, items: list[dict[str, Any]], place: str) -> None:
-        self.tell(
-            case, {"kind": "received", "giver": "coroner", "place": place, "items": items}
-        )
+        self.tell(case, {"kind": "received", "giver": "coroner", "place": place, "items": items})
 
     # --- moving ------------------------------------------------------------------------------
 
@@ -106,9 +105,7 @@ class Days(Telling):
     def taken_out(self, data: st.DataObject, place: str, scanned: bool, straight: bool) -> None:
         thing = self.some(data, likely=lambda t: self.state.at[t][0] == "in")
         where = {"into": self.some(data, *HOLDING)} if straight else {"place": place}
-        self.do(
-            data, thing, {"kind": "taken-out", "things": [thing], "scanned": scanned, **where}
-        )
+        self.do(data, thing, {"kind": "taken-out", "things": [thing], "scanned": scanned, **where})
 
     @rule(data=st.data(), taker=holders, accepted=st.booleans())
     def handed_over(self, data: st.DataObject, taker: str, accepted: bool) -> None:
@@ -280,4 +277,6 @@ class Days(Telling):
         if how == "earlier" and kind not in {"received", "separated", "ashes-received"}:
             instead = told.fields
             when = data.draw(st.sampled_from(self.world.told)).when
+        if not add_up(self.world.corrected(told, instead, when)).at:
+            return  # an empty house has no days to tell of
         self.correct(told, instead, when, found=data.draw(st.booleans()))

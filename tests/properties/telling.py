@@ -18,7 +18,6 @@ from continuity.audit.trust import Trust
 from continuity.audit.verify import verify
 from continuity.errors import InputError
 from continuity.register import RefusedError
-
 from tests.properties.firm import REGISTER_KEY, Firm, whereabouts
 from tests.properties.world import NOBODY_CAN_FIND, State, Told, World, against, named, number_of
 

@@ -606,9 +606,7 @@ class World:
         self.told = self.corrected(struck, instead, when)
         self.now = add_up(self.told)
 
-    def corrected(
-        self, struck: Told, instead: Fields | None, when: datetime | None
-    ) -> list[Told]:
+    def corrected(self, struck: Told, instead: Fields | None, when: datetime | None) -> list[Told]:
         """What would have been told; a place in the order stays taken."""
         nothing = Told(struck.when, struck.order, struck.case, {"kind": "struck"})
         other = (
