@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 
+PATH = click.Path(path_type=Path, readable=False)
+"""A path that is looked at only when it is opened: what then stops it is no fault of the input."""
+
+
 class Moment(click.ParamType[Any]):
     """A time that names its offset from UTC."""
 
@@ -38,7 +42,7 @@ def register(command: Callable[..., Any]) -> Callable[..., Any]:
     @click.option(
         "--register",
         "register_given",
-        type=click.Path(path_type=Path),
+        type=PATH,
         envvar="CONTINUITY_REGISTER",
         help="The register's file; else CONTINUITY_REGISTER, else one in the platform's data"
         " folder.",
@@ -46,7 +50,7 @@ def register(command: Callable[..., Any]) -> Callable[..., Any]:
     @click.option(
         "--guard",
         "guard_given",
-        type=click.Path(path_type=Path),
+        type=PATH,
         envvar="CONTINUITY_GUARD",
         help="The file, best on another device, that holds the register's last checkpoint; else"
         " CONTINUITY_GUARD, else none.",

@@ -42,8 +42,14 @@ def another(template: Firm, tmp_path: Path) -> Callable[[], Firm]:
 
 
 @pytest.fixture(scope="session")
-def nursery() -> Iterator[Nursery]:
-    """Where children are born that do things and are killed."""
+def _nursery() -> Iterator[Nursery]:
     nursery = Nursery()
     yield nursery
     nursery.close()
+
+
+@pytest.fixture
+def nursery(_nursery: Nursery) -> Iterator[Nursery]:
+    """Where children are born that do things and are killed."""
+    yield _nursery
+    _nursery.clear()

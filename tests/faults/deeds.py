@@ -6,6 +6,7 @@ is told has happened. An entry is told as its position and leaf hash.
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import ctypes
 import errno
@@ -14,6 +15,7 @@ import os
 import random
 import resource
 import signal
+import sqlite3
 import sys
 import time
 from dataclasses import replace
@@ -24,6 +26,7 @@ from continuity.audit import verify as _audit  # noqa: F401 - imported once, for
 from continuity.care.entries import KINDS
 from continuity.care.intent import read_intent
 from continuity.errors import ContinuityError
+from continuity.register import Register
 from continuity.store import schema
 from continuity.store.sqlite import SqliteStore
 from continuity_cli.main import continuity, run
@@ -36,7 +39,9 @@ if TYPE_CHECKING:
 
     Tell = Callable[[Any], None]
 
-# What a command imports when it is first used is imported before any child is born.
+# What a command imports when it is first used is imported before any child is born: it may become a
+# user who may not read this program's files.
+codecs.lookup("utf-16be")
 for _kind in KINDS:
     KINDS[_kind].model_json_schema()
 for _name in ("record", "case", "count", "verify", "closing-check", "custody", "label", "plan"):
@@ -351,3 +356,27 @@ def until_full(tell: Tell, folder: str, way: str) -> None:
         problems = store.integrity()
     report = firm.verify()
     tell([firm.leaves(), report.sound, report.codes, problems])
+
+
+def impatient(seconds: float) -> None:
+    """Wait no longer than this for another program's lock."""
+    Register.open.__func__.__kwdefaults__["wait"] = seconds  # type: ignore[attr-defined]
+
+
+def hold(tell: Tell, folder: str, lock: str) -> None:
+    """Hold a register's lock, as any other program may, until killed."""
+    other = sqlite3.connect(Path(folder, "register.db"), isolation_level=None)
+    other.execute(f"BEGIN {lock}")
+    if lock == "EXCLUSIVE":
+        other.execute("SELECT count(*) FROM entry").fetchone()
+    tell("held")
+    time.sleep(600)
+
+
+def stay_open(tell: Tell, folder: str) -> None:
+    """Record, and again when a file called `go` is there; tell what became of either."""
+    do = _recording(Firm(Path(folder)), "m1", **SIGHTED, personal={"eyes": "blue"})
+    tell(attempt(do))
+    while not Path(folder).with_name("go").exists():
+        time.sleep(0.002)
+    tell(attempt(do))

@@ -15,6 +15,7 @@ import subprocess
 import sys
 import time
 import traceback
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
@@ -44,7 +45,8 @@ class Child:
 
     def kill(self) -> list[Any]:
         """Kill it, if it still lives, and give all that it told before."""
-        os.kill(self.pid, signal.SIGKILL)
+        with suppress(ProcessLookupError):
+            os.kill(self.pid, signal.SIGKILL)
         return self.finish()
 
     def finish(self, within: float = 60) -> list[Any]:
@@ -57,9 +59,11 @@ class Child:
         """The next thing it tells."""
         known = len(self.told)
         deadline = time.monotonic() + within
+        lives = True
         while len(self.told) == known:
             assert time.monotonic() < deadline, "it tells nothing"
-            assert self.listen(min(deadline, time.monotonic() + 0.005)), self.told
+            assert lives, f"it has ended, and told {self.told}"
+            lives = self.listen(min(deadline, time.monotonic() + 0.005))
         return self.told[known]
 
     def _take(self) -> bool:
@@ -78,6 +82,7 @@ class Nursery:
 
     def __init__(self, **environment: str) -> None:
         self._socket, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        self._children: list[Child] = []
         with theirs:
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "tests.faults.nursery", str(theirs.fileno())],
@@ -95,11 +100,20 @@ class Nursery:
         finally:
             os.close(writing)
         pid = int(self._socket.recv(LONGEST))
-        return Child(pid, os.fdopen(reading, "rb", buffering=0))
+        child = Child(pid, os.fdopen(reading, "rb", buffering=0))
+        self._children.append(child)
+        return child
 
     def run(self, job: str, *given: Any, within: float = 60) -> list[Any]:
         """Do a job to its end, and give what it told."""
         return self.start(job, *given).finish(within)
+
+    def clear(self) -> None:
+        """Kill what a test that failed has left behind."""
+        while self._children:
+            child = self._children.pop()
+            if not child.pipe.closed:
+                child.kill()
 
     def close(self) -> None:
         """End it."""

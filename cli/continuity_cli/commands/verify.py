@@ -32,7 +32,7 @@ TOLD_EVERY = 1000
 
 
 @click.command()
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=options.PATH)
 @click.option(
     "--since",
     type=click.Path(path_type=Path),
