@@ -398,3 +398,19 @@ def test_a_correction_carries_no_personal_details_in_what_is_read_instead(firm: 
     )
     notes = [s.note for s in firm.register.store.entries(firm.register.case("2026-0001").id)]
     assert not any(b"Invented" in note for note in notes)
+
+
+def test_a_weight_left_out_is_refused_even_of_ashes_recorded_late(firm: Firm) -> None:
+    firm.open()
+    items = [{"what": "ashes", "description": name} for name in ("one", "two")]
+    with pytest.raises(RefusedError) as refused:
+        firm.record(
+            "ashes-received",
+            "2026-0001",
+            giver="crematory",
+            place="table-1",
+            items=items,
+            grams=[1500],
+            occurred_at="2026-03-02T08:00:00Z",
+        )
+    assert "weights-missing" in codes(refused.value)
