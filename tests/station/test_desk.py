@@ -120,7 +120,7 @@ def test_the_key_is_put_away_after_a_quarter_of_an_hour(post: Post) -> None:
 
 def test_a_pin_unlocks_and_a_wrong_one_does_not(post: Post) -> None:
     post.scan("CANCEL")
-    assert post.scan("d1").mend == "PIN of d1"
+    assert post.scan("d1").mend == "type the PIN of d1"
     assert post.desk.view().pin is True
     answer = post.scan("4712")
     assert (answer.code, answer.what) == ("not-unlocked", "that is not the PIN of d1")
@@ -362,6 +362,13 @@ def test_leaving_the_closing_check_keeps_what_was_seen(post: Post) -> None:
     assert post.scan("CANCEL").mend == "what was seen stays recorded"
     assert post.desk.view().closing is None
     assert post.kinds()[-2:] == ["sighted", "sighted"]
+
+
+def test_cancel_after_a_refusal_does_not_put_the_key_away(post: Post) -> None:
+    post.scan("bag", "strange-bag")
+    assert post.scan("CANCEL").word == "GO ON"
+    assert post.desk.view().who == "m1"
+    assert post.scan("CANCEL").word == "LOCKED"
 
 
 def test_labels_are_told_apart(post: Post) -> None:

@@ -36,7 +36,7 @@ def on_screen(post: Post, work: Callable[[Pilot[None], Station], Awaitable[None]
     silent = Silent()
 
     async def run() -> None:
-        app = Station(post.desk, "An invented firm", silent)  # type: ignore[arg-type]
+        app = Station(post.desk, "An invented firm", silent)
         async with app.run_test(size=SIZE) as pilot:
             await work(pilot, app)
 
@@ -130,7 +130,7 @@ def test_treatments_under_way_stand_below(post: Post) -> None:
         await scan(post, pilot, "IMMERSE", "bag")
         app._look()
         post.wait(100 * 60)
-        app._show_around()
+        app.show_around()
         await pilot.pause()
         assert shown(app, "solution") == (
             "in solution  viscera 2026-0001.3  1 h 40 of 4 h 00  due 12:00"

@@ -134,7 +134,7 @@ class Desk:
             self._state, outcome = grammar.step(before, token)
             return self._answered(outcome, before)
         except ContinuityError as error:
-            self._state = self._state.idle()
+            self._state = replace(self._state.idle(), interrupted=True)
             return _cannot(error)
 
     def tick(self) -> Answer | None:
@@ -198,7 +198,7 @@ class Desk:
         event = event_of(read_entry(stored.note)[0], stored.leaf, self._register.house())
         head = store.case_head(stored.case_id)
         number = next(iter(event.act.in_cases), head.name if head else None)
-        told = words.of_entry(event, number)
+        told = words.of_entry(event, number, self._now())
         if number and event.act.kind not in _NEVER_UNDONE:
             self._last = _Last(number, event.origin, event.by, told)
         return Answer(Tone.READY, "READY", f"last recorded: {told}", "scan a badge")
@@ -229,7 +229,7 @@ class Desk:
         try:
             signatory = self._keys.unlock(asked.person, asked.pin, self.seconds())
         except InputError as error:
-            self._state = replace(before, pin_of=None)
+            self._state = replace(before, pin_of=None, interrupted=True)
             return _refused("not-unlocked", str(error).rstrip("."), "scan the badge again")
         if not asked.second:
             self._signs, self._second = signatory, None
@@ -273,6 +273,8 @@ class Desk:
 
     def _undone(self) -> Answer:
         last = self._last
+        if last is None or last.by != self._state.who:
+            self._state = replace(self._state, interrupted=True)
         if last is None:
             why = "no entry of this station is left to correct"
             return _refused("nothing-to-undo", why, "correct older ones with continuity record")
@@ -295,6 +297,7 @@ class Desk:
         return self._with_rest(answer)
 
     def _not_recorded(self, error: ContinuityError, deed: Deed, number: str) -> Answer:
+        self._state = replace(self._state, interrupted=True)
         if not isinstance(error, RefusedError):
             return _refused("input", str(error), "nothing was recorded")
         codes = {objection.code for objection in error.objections}
@@ -316,6 +319,7 @@ class Desk:
         return answer
 
     def _not_clear(self, number: str) -> Answer:
+        self._state = replace(self._state, interrupted=True)
         answer = _refused("not-clear", f"case {number} is not clear", "mend what is listed")
         return self._with_rest(replace(answer, word="NOT CLEAR", case=number))
 

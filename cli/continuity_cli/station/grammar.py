@@ -98,7 +98,8 @@ class State:
         pin_of: whose PIN is awaited.
         wants_second: SECOND PERSON was scanned; a badge is awaited, or its PIN.
         held: what waits for a second person.
-        lapsed: time has just dropped something, and nothing was scanned since.
+        interrupted: something was just refused, or dropped by time, and nothing scanned since: a
+            CANCEL that follows is meant for that, and does not put the key away.
     """
 
     who: str | None = None
@@ -107,7 +108,7 @@ class State:
     pin_of: str | None = None
     wants_second: bool = False
     held: Deed | None = None
-    lapsed: bool = False
+    interrupted: bool = False
 
     @property
     def open(self) -> bool:
@@ -141,11 +142,11 @@ def step(state: State, token: Token) -> Step:
     Returns:
         The state after it, as if what it asks for succeeds, and what it comes to.
     """
-    lapsed, state = state.lapsed, replace(state, lapsed=False)
+    interrupted, state = state.interrupted, replace(state, interrupted=False)
     if isinstance(token, Unread):
         result: Step = (state, Refuse(token.code, token.why, token.mend))
     elif token == Act(Action.CANCEL):
-        result = _cancel(state, lapsed=lapsed)
+        result = _cancel(state, interrupted=interrupted)
     elif isinstance(token, Badge):
         result = _badge(state, token)
     elif state.pin_of:
@@ -158,6 +159,8 @@ def step(state: State, token: Token) -> Step:
         result = state, Refuse("badge-wanted", "a second person is awaited", "scan their badge")
     else:
         result = _label(state, token)
+    if isinstance(result[1], Refuse):
+        return replace(result[0], interrupted=True), result[1]
     return result
 
 
@@ -170,9 +173,9 @@ def lapse(state: State, *, sequence: bool, closing: bool, key: bool) -> Step | N
         closing: whether a closing check's time is over.
         key: whether the key's time is over.
     """
-    after = State(who=state.who, closing=state.closing, lapsed=True)
+    after = State(who=state.who, closing=state.closing, interrupted=True)
     if key and state.who:
-        return State(lapsed=True), Dropped(f"the key of {state.who}", by_time=True)
+        return State(interrupted=True), Dropped(f"the key of {state.who}", by_time=True)
     if sequence and state.open:
         return after, Dropped(state.words, by_time=True)
     if closing and state.closing:
@@ -181,14 +184,14 @@ def lapse(state: State, *, sequence: bool, closing: bool, key: bool) -> Step | N
     return None
 
 
-def _cancel(state: State, *, lapsed: bool) -> Step:
+def _cancel(state: State, *, interrupted: bool) -> Step:
     """Drop the innermost of what is begun; with nothing begun, put the key away."""
     if state.open:
         return state.idle(), Dropped(state.words)
     if state.closing:
         what = f"the closing check of {state.closing}"
         return replace(state, closing=None), Dropped(what, closing=True)
-    if lapsed or state.who is None:
+    if interrupted or state.who is None:
         return state, Ask("scan a badge" if state.who is None else "scan a label or an act")
     return State(), SignOut()
 
@@ -200,11 +203,11 @@ def _badge(state: State, badge: Badge) -> Step:
             return state, Refuse("second-person", why, "the second person must be another one")
         if badge.locked:
             asked = replace(state, pin_of=badge.person, wants_second=True)
-            return asked, Ask(f"PIN of {badge.person}, as the second person")
+            return asked, Ask(f"type the PIN of {badge.person}, the second person")
         return replace(state, wants_second=False), SignIn(badge.person, second=True)
     if badge.locked:
         asked = replace(state.idle(), pin_of=badge.person)
-        return asked, Ask(f"PIN of {badge.person}", dropped=_begun(state))
+        return asked, Ask(f"type the PIN of {badge.person}", dropped=_begun(state))
     return replace(state.idle(), who=badge.person), SignIn(badge.person)
 
 

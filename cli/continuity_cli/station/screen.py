@@ -6,7 +6,8 @@ scanner types is taken here, whatever has the focus; there is nothing to click.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from math import ceil
+from typing import TYPE_CHECKING, ClassVar, Protocol
 
 from textual.app import App
 from textual.binding import Binding
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
 
     from continuity_cli.station.answer import Answer, Tone, View
     from continuity_cli.station.desk import Desk
-    from continuity_cli.station.sounds import Player
 
 _MOST_TYPED = 200
 _SHAPE_WIDTH = 14
@@ -38,6 +38,13 @@ _FEW = 3
 _TICK = 0.25
 _LOOK = 0.5
 _AGAIN = 2.0
+
+
+class Sounds(Protocol):
+    """What sounds an answer."""
+
+    def play(self, tone: Tone) -> None:
+        """Sound it, without waiting for the end."""
 
 
 class Station(App[None]):
@@ -72,7 +79,7 @@ class Station(App[None]):
     #answer.dropped { background: #3a3f45; border: dashed #ffffff; }
     """
 
-    def __init__(self, desk: Desk, firm: str, player: Player | None = None) -> None:
+    def __init__(self, desk: Desk, firm: str, player: Sounds | None = None) -> None:
         super().__init__()
         self._desk = desk
         self._firm = harmless(firm)
@@ -97,7 +104,7 @@ class Station(App[None]):
     def on_mount(self) -> None:
         """Show what the desk says at its start, and let time pass from here on."""
         self._show(self._desk.answer)
-        self.set_interval(_TICK, self._pass_time)
+        self.set_interval(_TICK, self.pass_time)
         self.set_interval(_LOOK, self._look)
         self.call_after_refresh(self._desk.warm)
 
@@ -119,7 +126,7 @@ class Station(App[None]):
         elif event.character and event.is_printable:
             self._typed = (self._typed + event.character)[-_MOST_TYPED:]
         if event.key != "enter":
-            self._show_around()
+            self.show_around()
 
     def on_paste(self, event: events.Paste) -> None:
         """Some terminals give a fast scanner's typing as pasted text."""
@@ -136,7 +143,7 @@ class Station(App[None]):
             self._show(answer)
             self._sound(answer.tone)
         else:
-            self._show_around()
+            self.show_around()
 
     def action_leave(self) -> None:
         """Leave, when asked twice: no stray character of a scan may close the station."""
@@ -146,13 +153,14 @@ class Station(App[None]):
         self._leaving = now
         self._put("begun", "press it again to leave the station")
 
-    def _pass_time(self) -> None:
+    def pass_time(self) -> None:
+        """Let what has waited for too long be dropped, and the clocks go on."""
         answer = self._desk.tick()
         if answer is not None:
             self._show(answer)
             self._sound(answer.tone)
         else:
-            self._show_around()
+            self.show_around()
 
     def _look(self) -> None:
         try:
@@ -185,7 +193,7 @@ class Station(App[None]):
         self._put("list", "\n".join(self._list(answer)))
         step = f"NEXT in {answer.case}: {answer.next_step}" if answer.next_step else ""
         self._put("step", step)
-        self._show_around()
+        self.show_around()
 
     def _list(self, answer: Answer) -> Iterator[str]:
         room = max(2, self.size.height - 18)
@@ -196,9 +204,10 @@ class Station(App[None]):
             yield f"  and {len(answer.missing) - room} more"
         yield from (f"print a new label: {line}" for line in answer.relabel[:room])
 
-    def _show_around(self) -> None:
+    def show_around(self) -> None:
+        """Show what stands around the answer: the hour, who is signed in, what is begun."""
         view = self._desk.view()
-        who = f"{view.who}, key {int(view.key_left // 60) + 1} min" if view.who else "nobody"
+        who = f"{view.who}, key {ceil(view.key_left / 60)} min" if view.who else "nobody"
         second = f" with {view.second}" if view.second else ""
         closing = f"  closing check of {view.closing}" if view.closing else ""
         self._put("top", f"{view.clock}  {self._firm}  signed in: {who}{second}{closing}")

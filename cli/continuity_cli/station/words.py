@@ -17,7 +17,6 @@ from continuity_cli.station.tokens import (
     Tick,
     Undo,
 )
-from continuity_cli.words import local
 from continuity_labels.actions import Action
 
 if TYPE_CHECKING:
@@ -116,10 +115,11 @@ def missing(verdict: Verdict) -> tuple[str, ...]:
     return tuple(f"{f.code}: {f.mend}" for f in stops)
 
 
-def of_entry(event: Event, case: str | None) -> str:
+def of_entry(event: Event, case: str | None, now: datetime) -> str:
     """An entry, when the station comes back: what, of which case, by whom, when."""
     act = event.act
     things = list(act.mentions())
     chain = f"case {case}, " if case else ""
     what = f"{act.kind} {', '.join(things[:4])}{' …' if len(things) > 4 else ''}".strip()  # noqa: PLR2004
-    return f"{chain}entry {event.number}: {what}, by {event.by}, {local(event.recorded_at)}"
+    when = f"{event.recorded_at.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
+    return f"{chain}entry {event.number}: {what}, by {event.by}, {when}"
