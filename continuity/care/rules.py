@@ -78,14 +78,14 @@ def judge(act: Act, scene: Scene) -> list[Objection]:
 def concerned(act: Act, *scenes: Scene) -> list[str]:
     """The other cases an act touches: those it names, and those whose things it has to do with.
 
-    Those are the owners of what it names, of what that lies in or holds, and of what shares a
-    coffin with it, in any of the scenes: as it was when it happened, and as it is now. A
+    Those are the owners of what it names, of what that is in, one with, or holds, and of what
+    shares a coffin with it, in any of the scenes: as it was when it happened, and as it is now. A
     correction touches whatever the struck entry stands in, too.
     """
     touched = dict.fromkeys(act.cases())
     for scene in scenes if act.mirrored else ():
         for thing in act.mentions():
-            for near in (thing, *(t.id for t in (*scene.around(thing), *scene.within(thing)))):
+            for near in (thing, *(t.id for t in (*scene.wholes(thing), *scene.within(thing)))):
                 touched[case_of(near)] = None
                 touched[scene.owner(near).associated.get(near, case_of(near))] = None
         for share in scene.case.shares:
@@ -99,11 +99,11 @@ def concerned(act: Act, *scenes: Scene) -> list[str]:
 
 
 def made_known(act: Act, scene: Scene) -> tuple[Known, ...]:
-    """What the cases an act touches need to be told: what it names is and where, and outwards."""
+    """What the cases an act touches need to be told: what it names, what that is in and holds."""
     told: dict[str, Thing] = {}
     new = act.introduces()
     for thing in act.mentions():
-        for near in (scene.find(thing), *scene.around(thing)):
+        for near in (scene.find(thing), *scene.wholes(thing), *scene.within(thing)):
             if near is not None and near.id not in new:
                 told[near.id] = near
     return tuple(Known.of(thing) for thing in told.values())

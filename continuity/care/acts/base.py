@@ -67,9 +67,16 @@ class Scene:
 
     def around(self, thing: str) -> list[Thing]:
         """What a thing is in, and so on outwards, each as its own case knows it."""
+        return self._outwards(thing, (Inside,))
+
+    def wholes(self, thing: str) -> list[Thing]:
+        """What a thing is in or one with, and so on outwards, each as its own case knows it."""
+        return self._outwards(thing, (Inside, PartOf))
+
+    def _outwards(self, thing: str, ways: tuple[type[Inside | PartOf], ...]) -> list[Thing]:
         chain: list[Thing] = []
         inner = self.find(thing)
-        while inner and isinstance(inner.where, Inside):
+        while inner and isinstance(inner.where, ways):
             inner = self.find(inner.where.thing)
             if inner is None or inner in chain:
                 break

@@ -30,6 +30,7 @@ from continuity.care.things import (
     Slug,
     Text,
     ThingId,
+    ThingKind,
     case_of,
 )
 
@@ -150,9 +151,9 @@ class Joined(Act):
         yield from handling(scene, self.mentions())
         for thing_id in self.mentions():
             yield from reachable(scene, thing_id)
-        around = _one_with_or_in(scene, self.to)
+        wholes = {t.id for t in scene.wholes(self.to)}
         for thing_id in self.things:
-            if thing_id in around:
+            if thing_id in wholes:
                 yield Objection(
                     "inside-itself",
                     f"{self.to} is in or one with {thing_id}, which cannot become part of it",
@@ -166,16 +167,6 @@ class Joined(Act):
                     f"{thing_id} still holds {', '.join(t.id for t in held)} by the record",
                     "record what was taken out first",
                 )
-
-
-def _one_with_or_in(scene: Scene, thing_id: str) -> list[str]:
-    """What a thing is in or part of, and what that is, and so on."""
-    chain: list[str] = []
-    thing = scene.find(thing_id)
-    while thing and isinstance(thing.where, Inside | PartOf) and thing.where.thing not in chain:
-        chain.append(thing.where.thing)
-        thing = scene.find(thing.where.thing)
-    return chain
 
 
 class Associated(Act):
@@ -213,5 +204,13 @@ class Associated(Act):
                     "own-thing",
                     f"{thing_id} is already of case {self.to_case}",
                     "name the case it turned out to belong to",
+                    findable=False,
+                )
+            thing, other = scene.find(thing_id), scene.others.get(self.to_case)
+            if thing and thing.what is ThingKind.DECEDENT and other and other.decedent:
+                yield Objection(
+                    "second-decedent",
+                    f"case {self.to_case} already has its decedent",
+                    "name the case of this decedent, or open one",
                     findable=False,
                 )

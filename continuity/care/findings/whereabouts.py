@@ -80,7 +80,8 @@ def _out_of_place(look: Look) -> list[Thing]:
     return [
         t
         for t in look.standing(Account.HERE)
-        if t.what not in (ThingKind.DECEDENT, ThingKind.EFFECT, ThingKind.ASHES)
+        if t.what not in (ThingKind.EFFECT, ThingKind.ASHES)
+        and t is not look.body
         and not in_body(look, t)
         and not _packs_only(look, t)
     ]
