@@ -15,6 +15,7 @@ from continuity.care.case import Case, Event, fold
 from continuity.care.entries import read_act
 from continuity.care.house import House, furnish
 from continuity.errors import DamagedRegisterError, FormatError, InputError
+from continuity.ledger import disclosure
 from continuity.ledger.chain import Entry, read_entry
 from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.merkle import leaf_hash
@@ -76,6 +77,22 @@ def _stored_event(stored: Stored, house: House | None = None) -> Event:
         entry, _ = read_entry(stored.note)
         return event_of(entry, stored.leaf, house)
     except (FormatError, InputError) as error:
+        raise _spoilt(stored, str(error)) from error
+
+
+def details_of(reads: Reads, stored: Stored) -> dict[str, str]:
+    """The personal details of an entry that are kept, by field.
+
+    Raises:
+        DamagedRegisterError: one is not that whose digest the entry holds.
+    """
+    texts = reads.disclosures(stored.position)
+    digests = _stored_event(stored).act.personal if texts else {}
+    try:
+        if any(digests.get(field) != disclosure.digest_of(texts[field]) for field in texts):
+            raise _spoilt(stored, "a personal detail kept of it is not the one recorded")
+        return {field: str(disclosure.read(text)[2]) for field, text in texts.items()}
+    except FormatError as error:
         raise _spoilt(stored, str(error)) from error
 
 

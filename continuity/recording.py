@@ -189,7 +189,7 @@ class Recorder:
         for field, (text, _) in kept.items():
             pen.put_disclosure(stored.position, field, text)
         label = act.labels()
-        if label:
+        if label and mirrors is None:
             pen.put_label(label[0], case_id, label[1], stored.position)
         return stored
 

@@ -15,10 +15,9 @@ from typing import TYPE_CHECKING, Self
 from continuity.care.acts.house import RegisterRestored, RegisterStarted
 from continuity.care.refusal import RefusedError
 from continuity.care.things import case_of
-from continuity.chains import Chains
+from continuity.chains import Chains, details_of
 from continuity.clock import now as the_hour
 from continuity.errors import InputError, MissingRegisterError, RegisterError
-from continuity.ledger.disclosure import read as read_disclosure
 from continuity.ledger.keyring import REGISTER_CASE
 from continuity.recording import Receipt, Recorder, Signatory, Stamp
 from continuity.store.sqlite import WAIT, SqliteStore
@@ -236,8 +235,8 @@ class Register:
         return tuple(sorted(found, key=lambda n: (-n.percent, n.case)))
 
     def _name(self, opened: int) -> str:
-        text = self.store.disclosures(opened).get("name")
-        return str(read_disclosure(text)[2]) if text else ""
+        stored = self.store.entry_at(opened)
+        return details_of(self.store, stored).get("name", "") if stored else ""
 
     def plan(
         self,
@@ -282,14 +281,9 @@ class Register:
             InputError: there is no such case.
         """
         chain = self._chains.by_number(self.store, number)
-        details = {}
-        for stored in self.store.entries(chain.case_id):
-            texts = self.store.disclosures(stored.position)
-            if texts:
-                details[stored.number] = {
-                    field: str(read_disclosure(text)[2]) for field, text in texts.items()
-                }
-        return details
+        entries = self.store.entries(chain.case_id)
+        kept = {stored.number: details_of(self.store, stored) for stored in entries}
+        return {number: details for number, details in kept.items() if details}
 
     def record(self, intent: Intent, signatories: Sequence[Signatory]) -> Receipt:
         """Judge an intent, and record it on the disk.

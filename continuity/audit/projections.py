@@ -25,8 +25,8 @@ class Labels:
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry."""
-        if entry.meaning is None or entry.meaning.label is None:
-            return
+        if entry.meaning is None or entry.meaning.label is None or entry.mirrors is not None:
+            return  # the case that owns the thing has its label; a copy in another says it again
         code, thing = entry.meaning.label
         row = self._reads.label(code)
         if row is None or (row.case_id, row.thing) != (entry.case, thing):

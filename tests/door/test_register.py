@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from continuity.audit.verify import verify
 from continuity.care.intent import read_intent
 from continuity.care.things import AtPlace, Inside
 from continuity.errors import InputError
@@ -414,3 +415,16 @@ def test_a_weight_left_out_is_refused_even_of_ashes_recorded_late(firm: Firm) ->
             occurred_at="2026-03-02T08:00:00Z",
         )
     assert "weights-missing" in codes(refused.value)
+
+
+def test_a_thing_found_in_another_case_can_be_labelled_and_its_own_case_has_the_label(
+    firm: Firm,
+) -> None:
+    one, other = firm.open("2026-0001"), firm.open("2026-0002")
+    firm.record("put-in", one, things=[f"{one}.2"], into=f"{other}.4", found=True)
+    labelled = firm.record("labelled", one, thing=f"{one}.2", code="TEK1G9QWE2MN8XYZ4189")
+    assert labelled.mirrored == (other,)
+    row = firm.register.store.label("TEK1G9QWE2MN8XYZ4189")
+    assert (row.thing, row.print) == (f"{one}.2", labelled.position)
+    assert row.case_id == firm.register.store.case_by_name(one).case_id
+    assert verify(firm.register.store).codes == ()

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from continuity.errors import DamagedRegisterError
+from continuity.ledger.disclosure import disclose
 from continuity.register import Register
 from continuity.store.memory import MemoryStore
 
@@ -53,3 +54,16 @@ def test_what_another_program_added_meanwhile_is_told_too(
     firm.record("sighted", number, things=[f"{number}.1"])
     monkeypatch.setattr(MemoryStore, "case_by_name", lambda *_: before)
     assert len(Register(store).case(number).events) == before.length + 1
+
+
+@pytest.mark.parametrize("text", ["WyJub25zZW5zZQ", "not base64url", None])
+def test_a_personal_detail_that_is_not_the_one_recorded_is_not_told(
+    firm: Firm, monkeypatch: pytest.MonkeyPatch, text: str | None
+) -> None:
+    number = firm.open(personal={"name": "An Invented Person"})
+    text = text or disclose("name", "Another Invented Person")[0]
+    monkeypatch.setattr(MemoryStore, "disclosures", lambda _, at: {"name": text} if at == 6 else {})
+    assert firm.register.store.entry_at(6).kind == "case-opened"
+    for ask in (firm.register.personal_details, firm.register.closing_check):
+        with pytest.raises(DamagedRegisterError, match="entry 0 of case"):
+            ask(number)
