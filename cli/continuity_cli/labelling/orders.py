@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import TYPE_CHECKING
 
+from continuity import clock
 from continuity.care.things import case_of
 from continuity.errors import InputError
 from continuity_cli.given import thing_of
@@ -49,7 +49,7 @@ class Orders:
         found: dict[str, Case] = {}
         for text in texts:
             found |= self._named(text)
-        now = datetime.now().astimezone()
+        now = clock.now().astimezone()
         policy = self.register.house().policy
         for number, case in found.items():
             thing = case.things[number]

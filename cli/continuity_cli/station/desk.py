@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import TYPE_CHECKING
 
+from continuity import clock
 from continuity.care.intent import read_intent
 from continuity.care.refusal import RefusedError
 from continuity.care.things import AtPlace
@@ -37,6 +37,7 @@ from continuity_cli.station.watch import Watch
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import datetime
     from pathlib import Path
 
     from continuity.care.case import Case
@@ -72,7 +73,7 @@ class _Last:
 
 
 def _local_now() -> datetime:
-    return datetime.now().astimezone()
+    return clock.now().astimezone()
 
 
 class Desk:
