@@ -118,7 +118,7 @@ class Recorder:
         for other in chains:
             self.touched.add(other.case_id)
             self.write(other.case_id, copy, stamp, mirrors=stored.leaf)
-        if act.changes_presence:
+        if act.changes_presence or any(c.case.disposed for c in touched):
             for touched_id in (case_id, *(other.case_id for other in chains)):
                 self._note_presence(touched_id)
         return Receipt(
