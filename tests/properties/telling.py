@@ -19,6 +19,7 @@ from continuity.audit.verify import verify
 from continuity.errors import InputError
 from continuity.register import RefusedError
 from tests.properties.firm import REGISTER_KEY, Firm, whereabouts
+from tests.properties.reckoning import ASKED, amiss, explained, is_here
 from tests.properties.world import NOBODY_CAN_FIND, State, Told, World, against, named, number_of
 
 if TYPE_CHECKING:
@@ -158,7 +159,22 @@ class Telling(RuleBasedStateMachine):
                 self.past.append((self.firm.clock.now, number, remembered(case)))
                 assert anew.case(number) == case, "the bytes add up to another case"
         assert known == self.state.at, "somebody has a thing elsewhere"
-        assert len(known) == len(self.state.owner)
+        for number in touched:
+            self.reckon(number)
+
+    def reckon(self, case: str) -> None:
+        """The closing check stops for exactly what the world finds amiss, and names it."""
+        s = self.state
+        if not is_here(s, case):
+            return
+        verdict = self.firm.register.closing_check(case)
+        lines = [f for f in verdict.stops if f.code in ASKED]
+        named = {thing for f in lines for thing in f.things}
+        faults = amiss(s, case, self.firm.clock.now)
+        for thing, why in faults.items():
+            assert explained(s, thing, named), f"{thing} is {why}, and the check is silent"
+        for line in lines:
+            assert set(line.things) & faults.keys(), f"{line.sentence}: and nothing is amiss"
 
     def teardown(self) -> None:
         """Each past moment reads as it was; an auditor who trusts nobody finds the record sound."""
@@ -169,7 +185,7 @@ class Telling(RuleBasedStateMachine):
         store = self.firm.register.store
         trust = Trust(register_key=REGISTER_KEY.verify_key)
         report = verify(store, trust, processes=1, now=self.firm.clock.now)
-        assert report.sound, report.words
+        assert report.sound, report.findings
 
     # --- choosing ----------------------------------------------------------------------------
 

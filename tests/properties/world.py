@@ -75,11 +75,11 @@ class State:
     at: dict[str, tuple[Any, ...]] = field(default_factory=dict)
     shut: dict[str, bool] = field(default_factory=dict)
     moved: dict[str, When] = field(default_factory=dict)
-    opened: dict[str, When] = field(default_factory=dict)
-    closed: dict[str, When] = field(default_factory=dict)
+    lids: dict[str, list[tuple[When, bool]]] = field(default_factory=dict)
     scanned: dict[str, When] = field(default_factory=dict)
-    may_stay: set[str] = field(default_factory=set)
-    checked: dict[str, tuple[When, str | None]] = field(default_factory=dict)
+    wished: dict[str, str] = field(default_factory=dict)
+    unlawful: set[str] = field(default_factory=set)
+    checks: dict[str, list[tuple[When, str | None]]] = field(default_factory=dict)
     shared: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
     ended: dict[str, str] = field(default_factory=dict)
 
@@ -137,6 +137,8 @@ class State:
         self.what[thing] = item["what"]
         self.form[thing] = item.get("form")
         self.owner[thing] = case
+        if item.get("intention"):
+            self.wished[thing] = item["intention"]
         self.put(thing, at, when)
 
 
@@ -150,8 +152,7 @@ def _received(s: State, case: str, f: Fields, when: When) -> None:
             item["thing"], item, ("never",) if item.get("receipt") == "missing" else at, case, when
         )
         if item.get("found_seal"):
-            s.shut[item["thing"]] = True
-            s.closed[item["thing"]] = when
+            _lid(s, item["thing"], when, shut=True)
 
 
 def _scan(s: State, things: list[str], when: When) -> None:
@@ -202,14 +203,17 @@ def _identified(s: State, case: str, f: Fields, when: When) -> None:
         _scan(s, [f["thing"]], when)
 
 
+def _lid(s: State, thing: str, when: When, *, shut: bool) -> None:
+    s.shut[thing] = shut
+    s.lids.setdefault(thing, []).append((when, shut))
+
+
 def _close(s: State, case: str, f: Fields, when: When) -> None:
-    s.shut[f["thing"]] = True
-    s.closed[f["thing"]] = when
+    _lid(s, f["thing"], when, shut=True)
 
 
 def _open(s: State, case: str, f: Fields, when: When) -> None:
-    s.shut[f["thing"]] = False
-    s.opened[f["thing"]] = when
+    _lid(s, f["thing"], when, shut=False)
 
 
 def _cared_for(s: State, case: str, f: Fields, when: When) -> None:
@@ -243,6 +247,9 @@ def _disposed(s: State, case: str, f: Fields, when: When) -> None:
     gone = [t for thing in f["things"] for t in (thing, *s.all_in(thing))]
     for thing in gone:
         s.put(thing, ("disposed", f["manner"], f.get("authority")), when)
+        s.unlawful.discard(thing)
+        if not f.get("authority") or (f["manner"] == "lawful-disposal" and not f.get("method")):
+            s.unlawful.add(thing)
     for thing in gone:
         if s.what[thing] == "decedent":
             s.ended[s.owner[thing]] = f["manner"]
@@ -259,11 +266,12 @@ def _associated(s: State, case: str, f: Fields, when: When) -> None:
 
 
 def _instructed(s: State, case: str, f: Fields, when: When) -> None:
-    s.may_stay |= set(f["things"])
+    for thing in f["things"]:
+        s.wished[thing] = f["wish"]
 
 
 def _checked(s: State, case: str, f: Fields, when: When) -> None:
-    s.checked[case] = (when, f.get("coffin"))
+    s.checks.setdefault(case, []).append((when, f.get("coffin")))
 
 
 def _shared(s: State, case: str, f: Fields, when: When) -> None:
@@ -405,9 +413,12 @@ def _against_coffin_closed(s: State, case: str, f: Fields) -> Iterator[str]:
         yield "not-a-coffin"
     if s.shut.get(f["thing"]):
         yield "already-closed"
-    check = s.checked.get(case)
-    changes = [c[t] for c in (s.moved, s.opened) for t in s.things_of(case) if t in c]
-    if check is None or check[1] not in (None, f["thing"]) or max(changes) > check[0]:
+    checks = s.checks.get(case)
+    mine = s.things_of(case)
+    changes = [s.moved[t] for t in mine]
+    changes += [when for t in mine for when, shut in s.lids.get(t, ()) if not shut]
+    signed = checks and checks[-1][1] in (None, f["thing"]) and max(changes) <= checks[-1][0]
+    if not signed:
         yield "no-closing-check"
 
 
@@ -489,6 +500,8 @@ def _against_associated(s: State, case: str, f: Fields) -> Iterator[str]:
         yield from _wrong_case(s, case, thing)
         if number_of(thing) == f["to_case"]:
             yield "own-thing"
+        if s.what[thing] == "decedent" and s.body(f["to_case"]):
+            yield "second-decedent"
 
 
 def _against_things(s: State, case: str, f: Fields) -> Iterator[str]:
