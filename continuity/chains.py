@@ -23,6 +23,7 @@ from continuity.ledger.merkle import leaf_hash
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from continuity.care.acts.base import Act
     from continuity.store.protocol import CaseHead, Reads, Stored
 
 KEPT = 64
@@ -77,22 +78,6 @@ def _stored_event(stored: Stored, house: House | None = None) -> Event:
         entry, _ = read_entry(stored.note)
         return event_of(entry, stored.leaf, house)
     except (FormatError, InputError) as error:
-        raise _spoilt(stored, str(error)) from error
-
-
-def details_of(reads: Reads, stored: Stored) -> dict[str, str]:
-    """The personal details of an entry that are kept, by field.
-
-    Raises:
-        DamagedRegisterError: one is not that whose digest the entry holds.
-    """
-    texts = reads.disclosures(stored.position)
-    digests = _stored_event(stored).act.personal if texts else {}
-    try:
-        if any(digests.get(field) != disclosure.digest_of(texts[field]) for field in texts):
-            raise _spoilt(stored, "a personal detail kept of it is not the one recorded")
-        return {field: str(disclosure.read(text)[2]) for field, text in texts.items()}
-    except FormatError as error:
         raise _spoilt(stored, str(error)) from error
 
 
@@ -197,6 +182,31 @@ class Chains:
         if head is None:
             raise InputError(f"case {number}: no such case in this register; check the number")
         return self.chain(reads, head)
+
+    def details(self, reads: Reads, stored: Stored, act: Act | None = None) -> dict[str, str]:
+        """The personal details of an entry that are kept, by field.
+
+        Args:
+            reads: where they are kept.
+            stored: the entry.
+            act: what it says, if that has been read.
+
+        Raises:
+            DamagedRegisterError: one is not the one recorded, or is gone and was never erased.
+        """
+        digests = (act or _stored_event(stored).act).personal
+        texts = reads.disclosures(stored.position) if digests else {}
+        if (
+            digests.keys() - texts
+            and stored.number not in self.by_id(reads, stored.case_id).case.erased
+        ):
+            raise _spoilt(stored, "a personal detail of it is gone, and no entry erased it")
+        try:
+            if any(disclosure.digest_of(texts[field]) != digests.get(field) for field in texts):
+                raise _spoilt(stored, "a personal detail kept of it is not the one recorded")
+            return {field: str(disclosure.read(text)[2]) for field, text in texts.items()}
+        except FormatError as error:
+            raise _spoilt(stored, str(error)) from error
 
     def by_id(self, reads: Reads, case_id: str) -> Chain:
         """The chain of a case that has entries, by its identifier.

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Self
 from continuity.care.acts.house import RegisterRestored, RegisterStarted
 from continuity.care.refusal import RefusedError
 from continuity.care.things import case_of
-from continuity.chains import Chains, details_of
+from continuity.chains import Chains
 from continuity.clock import now as the_hour
 from continuity.errors import InputError, MissingRegisterError, RegisterError
 from continuity.ledger.keyring import REGISTER_CASE
@@ -236,7 +236,7 @@ class Register:
 
     def _name(self, opened: int) -> str:
         stored = self.store.entry_at(opened)
-        return details_of(self.store, stored).get("name", "") if stored else ""
+        return self._chains.details(self.store, stored).get("name", "") if stored else ""
 
     def plan(
         self,
@@ -282,7 +282,10 @@ class Register:
         """
         chain = self._chains.by_number(self.store, number)
         entries = self.store.entries(chain.case_id)
-        kept = {stored.number: details_of(self.store, stored) for stored in entries}
+        kept = {
+            stored.number: self._chains.details(self.store, stored, event.act)
+            for stored, event in zip(entries, chain.events, strict=False)
+        }
         return {number: details for number, details in kept.items() if details}
 
     def record(self, intent: Intent, signatories: Sequence[Signatory]) -> Receipt:

@@ -121,10 +121,10 @@ class Finding:
             "code": self.code,
             "weight": self.weight.value,
             "sentence": self.sentence,
-            "position": self.position,
-            "case": self.case,
-            "name": self.name,
-            "number": self.number,
+            "position": _plain(self.position),
+            "case": _plain(self.case),
+            "name": _plain(self.name),
+            "number": _plain(self.number),
         }
 
 
@@ -285,6 +285,11 @@ class Report:
             "more": self.more,
             "words": self.words,
         }
+
+
+def _plain(value: object) -> str | int | None:
+    """A value as its table should hold it; a damaged one can hold anything."""
+    return value if isinstance(value, str | int | None) else repr(value)
 
 
 def _time(moment: datetime) -> str:

@@ -67,3 +67,16 @@ def test_a_personal_detail_that_is_not_the_one_recorded_is_not_told(
     for ask in (firm.register.personal_details, firm.register.closing_check):
         with pytest.raises(DamagedRegisterError, match="entry 0 of case"):
             ask(number)
+
+
+def test_a_personal_detail_that_is_gone_and_was_not_erased_is_not_passed_over(firm: Firm) -> None:
+    one = firm.open("2026-0001", personal={"name": "An Invented Person"})
+    firm.open("2026-0002", personal={"name": "An Invented Person"})
+    assert [n.case for n in firm.register.alike(one)] == ["2026-0002"]
+    firm.register.store.erase([8])
+    for case in ("2026-0001", "2026-0002"):
+        with pytest.raises(DamagedRegisterError, match="is gone, and no entry erased it"):
+            firm.register.alike(case)
+    erased = {"ground": "a court's order", "by": (firm.director,)}
+    firm.record("personal-details-erased", "2026-0002", **erased)
+    assert firm.register.alike(one) == ()

@@ -29,9 +29,15 @@ LONGEST = 65_536
 
 @dataclass
 class Child:
-    """One job under way."""
+    """One job under way.
 
-    pid: int
+    Attributes:
+        handle: the process itself, where a number could by now be another's (pidfd_open).
+        pipe: what it tells comes out of this.
+        told: what it has told.
+    """
+
+    handle: int
     pipe: IO[bytes]
     told: list[Any] = field(default_factory=list)
     _rest: bytes = b""
@@ -46,13 +52,14 @@ class Child:
     def kill(self) -> list[Any]:
         """Kill it, if it still lives, and give all that it told before."""
         with suppress(ProcessLookupError):
-            os.kill(self.pid, signal.SIGKILL)
+            signal.pidfd_send_signal(self.handle, signal.SIGKILL)
         return self.finish()
 
     def finish(self, within: float = 60) -> list[Any]:
         """Wait for its end, and give all that it told; half a line is none."""
         assert not self.listen(time.monotonic() + within), f"it goes on after {within} s"
         self.pipe.close()
+        os.close(self.handle)
         return self.told
 
     def next(self, within: float = 60) -> Any:
@@ -99,8 +106,8 @@ class Nursery:
             socket.send_fds(self._socket, [message], [writing])
         finally:
             os.close(writing)
-        pid = int(self._socket.recv(LONGEST))
-        child = Child(pid, os.fdopen(reading, "rb", buffering=0))
+        handle = os.pidfd_open(int(self._socket.recv(LONGEST)))
+        child = Child(handle, os.fdopen(reading, "rb", buffering=0))
         self._children.append(child)
         return child
 
@@ -132,9 +139,11 @@ def _jobs(ours: socket.socket) -> Iterator[tuple[list[Any], int]]:
 def _serve(descriptor: int) -> None:
     from tests.faults import deeds  # noqa: PLC0415 - the process that asks needs none of it
 
-    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for the children
     with socket.socket(fileno=descriptor) as ours:
         for (job, *given), pipe in _jobs(ours):
+            with suppress(ChildProcessError):
+                while os.waitpid(-1, os.WNOHANG)[0]:
+                    pass
             pid = os.fork()
             if not pid:
                 ours.close()
@@ -144,8 +153,6 @@ def _serve(descriptor: int) -> None:
 
 
 def _work(deed: Any, given: list[Any], pipe: int) -> None:
-    signal.signal(signal.SIGCHLD, signal.SIG_DFL)
-
     def tell(answer: Any) -> None:
         line = json.dumps(answer, default=str).encode() + b"\n"
         while line:
