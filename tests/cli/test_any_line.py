@@ -84,7 +84,7 @@ def attempt(register: Register, line: bytes) -> None:
         assert register.store.head().size > before.size
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(kind=st.sampled_from(sorted(KINDS)), fields=st.dictionaries(NAMES, VALUES, max_size=6))
 def test_any_fields_of_any_kind(register: Register, kind: str, fields: dict[str, Any]) -> None:
     attempt(register, json.dumps({**fields, "kind": kind}).encode())
@@ -126,7 +126,7 @@ def single(shape: Shape) -> st.SearchStrategy[Any]:
     return SLUGS if shape.pattern and "a-z" in shape.pattern else st.just("some words") | SLUGS
 
 
-@settings(max_examples=600)
+@settings(max_examples=250)
 @given(data=st.data(), kind=st.sampled_from(sorted(KINDS)))
 def test_fields_that_fit_a_kind(register: Register, data: st.DataObject, kind: str) -> None:
     fields = data.draw(fitting(KINDS[kind]))
