@@ -112,7 +112,7 @@ class Firm:
         return Register(self.register.store, self.clock)
 
 
-def at(where: Whereabouts) -> tuple[Any, ...]:  # noqa: PLR0911 - one for each whereabouts
+def at(where: Whereabouts) -> tuple[Any, ...]:
     """Whereabouts as the world writes them."""
     match where:
         case AtPlace(place):
