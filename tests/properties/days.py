@@ -77,7 +77,8 @@ class Days(Telling):
     def open(self, case: str, **fields: Any) -> None:
         self.firm.clock.wait(TICK)
         self.cases.append(case)
-        self.tell(case, {"kind": "case-opened", "number": case, **fields})
+        opened = {"number": case, "release_authority": "the coroner's letter", **fields}
+        self.tell(case, {"kind": "case-opened", **opened})
 
     def receive(self, case: str, items: list[dict[str, Any]], place: str) -> None:
         self.tell(case, {"kind": "received", "giver": "coroner", "place": place, "items": items})
@@ -247,7 +248,13 @@ class Days(Telling):
         items = [{"what": "ashes", "description": "cremated remains"}] * urns
         self.tell(
             data.draw(st.sampled_from(pool)),
-            {"kind": "ashes-received", "giver": "crematory", "place": place, "items": items},
+            {
+                "kind": "ashes-received",
+                "giver": "crematory",
+                "place": place,
+                "items": items,
+                "disc_agrees": True,
+            },
             found=data.draw(st.booleans()),
         )
 

@@ -68,6 +68,9 @@ def _astray(s: State, case: str, thing: str) -> str | None:
     if how == "released":
         return None if what[0] else "released, and by no right"
     if how == "disposed":
+        outer = s.went_in.get(thing)
+        if outer and s.owner[outer] != case and not s.may_share(outer, case):
+            return "disposed of in a thing of another case"
         return "disposed of unlawfully" if thing in s.unlawful else None
     if how in {"pieces", "discarded"}:
         return None

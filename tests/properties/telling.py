@@ -44,6 +44,7 @@ class Telling(RuleBasedStateMachine):
         self.world = World()
         self.cases: list[str] = []
         self.past: list[tuple[datetime, str, bytes]] = []
+        self.thorough = True
 
     @property
     def state(self) -> State:
@@ -150,6 +151,8 @@ class Telling(RuleBasedStateMachine):
 
     def check(self, touched: set[str]) -> None:
         """Both agree on where everything is; the bytes say the same to a fresh reader."""
+        if not self.thorough:
+            return
         anew = self.firm.read_anew()
         known: dict[str, tuple[Any, ...]] = {}
         for number in self.cases:

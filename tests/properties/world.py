@@ -79,6 +79,7 @@ class State:
     scanned: dict[str, When] = field(default_factory=dict)
     wished: dict[str, str] = field(default_factory=dict)
     unlawful: set[str] = field(default_factory=set)
+    went_in: dict[str, str] = field(default_factory=dict)
     checks: dict[str, list[tuple[When, str | None]]] = field(default_factory=dict)
     shared: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
     ended: dict[str, str] = field(default_factory=dict)
@@ -245,6 +246,7 @@ def _released(s: State, case: str, f: Fields, when: When) -> None:
 
 def _disposed(s: State, case: str, f: Fields, when: When) -> None:
     gone = [t for thing in f["things"] for t in (thing, *s.all_in(thing))]
+    s.went_in |= {t: s.at[t][1] for t in gone if s.at[t][0] == "in"}
     for thing in gone:
         s.put(thing, ("disposed", f["manner"], f.get("authority")), when)
         s.unlawful.discard(thing)
@@ -255,7 +257,7 @@ def _disposed(s: State, case: str, f: Fields, when: When) -> None:
             s.ended[s.owner[thing]] = f["manner"]
 
 
-def _ashes(s: State, case: str, f: Fields, when: When) -> None:
+def _came(s: State, case: str, f: Fields, when: When) -> None:
     for item in f["items"]:
         s.bring(item["thing"], item, ("place", f["place"]), case, when)
 
@@ -284,6 +286,7 @@ def _nothing(s: State, case: str, f: Fields, when: When) -> None:
 
 HAPPENS: dict[str, Callable[[State, str, Fields, When], None]] = {
     "received": _received,
+    "provided": _came,
     "moved": _to("place", "place"),
     "put-in": _to("in", "into"),
     "taken-out": _taken_out,
@@ -303,7 +306,7 @@ HAPPENS: dict[str, Callable[[State, str, Fields, When], None]] = {
     "joined": _joined,
     "released": _released,
     "disposed": _disposed,
-    "ashes-received": _ashes,
+    "ashes-received": _came,
     "associated": _associated,
     "instructed": _instructed,
     "closing-check-signed": _checked,
