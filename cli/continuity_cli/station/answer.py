@@ -6,8 +6,22 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from continuity.errors import LockedRegisterError
+
 if TYPE_CHECKING:
+    from continuity.errors import ContinuityError
     from continuity.recording import Receipt
+
+_WORDS = {
+    "damaged-code": "DAMAGED",
+    "other-register": "NOT OURS",
+    "superseded": "OLD LABEL",
+    "label-void": "VOID LABEL",
+    "never-seen": "UNKNOWN",
+    "print-unknown": "UNKNOWN",
+    "badge-void": "OLD BADGE",
+}
+"""The large words of refusals that are told apart at a glance; any other is REFUSED."""
 
 
 class Tone(StrEnum):
@@ -102,3 +116,17 @@ class View:
     closing: str | None
     immersions: tuple[Immersion, ...]
     clock: str
+
+
+def refused(code: str, why: str, mend: str) -> Answer:
+    """A refusal; a wrong case is the loudest."""
+    if code == "wrong-case":
+        return Answer(Tone.WRONG_CASE, "WRONG CASE", why, mend, code)
+    return Answer(Tone.REFUSED, _WORDS.get(code, "REFUSED"), why, mend, code)
+
+
+def cannot(error: ContinuityError) -> Answer:
+    """The register cannot be used, or not now; nothing was recorded."""
+    word = "BUSY" if isinstance(error, LockedRegisterError) else "NO REGISTER"
+    mend = "nothing was recorded; scan it all again"
+    return Answer(Tone.REFUSED, word, str(error), mend, "register")

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 from continuity import clock
 from continuity.care.intent import read_intent
 from continuity.care.refusal import RefusedError
-from continuity.care.things import AtPlace
 from continuity.chains import event_of
-from continuity.errors import ContinuityError, InputError, LockedRegisterError
+from continuity.errors import ContinuityError, InputError
 from continuity.ledger.chain import read_entry
 from continuity_cli.station import grammar, intents, words
-from continuity_cli.station.answer import Answer, Tone, View
+from continuity_cli.station.answer import Answer, Tone, View, cannot, refused
+from continuity_cli.station.below import Below
 from continuity_cli.station.grammar import State
 from continuity_cli.station.keys import Keys
 from continuity_cli.station.reading import Reader
@@ -40,7 +40,6 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from continuity.care.case import Case
     from continuity.recording import Receipt, Signatory
     from continuity.register import Register
     from continuity_cli.station.tokens import Deed, Outcome
@@ -50,16 +49,6 @@ _MENDED_BY_SECOND = {"second-person", "role"}
 
 _NEVER_UNDONE = ("corrected", "case-opened", "received", "personal-details-erased")
 """What UNDO does not strike after a restart: a scan did not make it."""
-
-_UNREAD_WORDS = {
-    "damaged-code": "DAMAGED",
-    "other-register": "NOT OURS",
-    "superseded": "OLD LABEL",
-    "label-void": "VOID LABEL",
-    "never-seen": "UNKNOWN",
-    "print-unknown": "UNKNOWN",
-    "badge-void": "OLD BADGE",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +90,7 @@ class Desk:
         self._keys = Keys(keys, pin=self.settings.pin)
         self._reader = Reader(register, self._keys.locked)
         self._watch = Watch(register)
+        self._below = Below(register, now)
         self.seconds = seconds
         self._now = now
         self._state = State()
@@ -136,7 +126,7 @@ class Desk:
             return self._answered(outcome, before)
         except ContinuityError as error:
             self._state = replace(self._state.idle(), interrupted=True)
-            return _cannot(error)
+            return cannot(error)
 
     def tick(self) -> Answer | None:
         """Let time pass: what is unfinished for too long is dropped, and nothing recorded."""
@@ -210,7 +200,7 @@ class Desk:
                 dropped = f"dropped: {outcome.dropped}. " if outcome.dropped else ""
                 answer = Answer(Tone.GO_ON, "GO ON", self._state.words, f"{dropped}{outcome.wants}")
             case Refuse():
-                answer = _refused(outcome.code, outcome.why, outcome.mend)
+                answer = refused(outcome.code, outcome.why, outcome.mend)
             case Dropped():
                 word = "TIMED OUT" if outcome.by_time else "DROPPED"
                 rest = "what was seen stays recorded" if outcome.closing else "nothing was recorded"
@@ -231,7 +221,7 @@ class Desk:
             signatory = self._keys.unlock(asked.person, asked.pin, self.seconds())
         except InputError as error:
             self._state = replace(before, pin_of=None, interrupted=True)
-            return _refused("not-unlocked", str(error).rstrip("."), "scan the badge again")
+            return refused("not-unlocked", str(error).rstrip("."), "scan the badge again")
         if not asked.second:
             self._signs, self._second = signatory, None
             what = "scan a label or an act"
@@ -251,10 +241,8 @@ class Desk:
         number = intents.case_number(deed)
         try:
             case = self._register.case(number)
-            if isinstance(deed, SignCheck):
-                verdict = self._register.closing_check(number)
-                if not verdict.clear:
-                    return self._not_clear(number)
+            if isinstance(deed, SignCheck) and not self._register.closing_check(number).clear:
+                return self._not_clear(number)
             fields = intents.fields(deed, case, self._register.plan(number))
             receipt = self._record(fields)
         except (InputError, RefusedError) as error:
@@ -263,8 +251,10 @@ class Desk:
         self._last = _Last(number, receipt.leaf, self._state.who or "", told)
         if isinstance(deed, SignCheck):
             self._state = replace(self._state, closing=None)
-        tone, word = Tone.RECORDED, "RECORDED"
-        return self._with_rest(Answer(tone, word, told, case=number, receipts=(receipt,)))
+        if isinstance(deed, Tick) and deed.begins:
+            self._below.begin()
+        answer = Answer(Tone.RECORDED, "RECORDED", told, case=number, receipts=(receipt,))
+        return self._below.of(answer, self._state.closing)
 
     def _record(self, fields: intents.Fields) -> Receipt:
         signatories = [s for s in (self._signs, self._second) if s]
@@ -278,10 +268,10 @@ class Desk:
             self._state = replace(self._state, interrupted=True)
         if last is None:
             why = "no entry of this station is left to correct"
-            return _refused("nothing-to-undo", why, "correct older ones with continuity record")
+            return refused("nothing-to-undo", why, "correct older ones with continuity record")
         if last.by != self._state.who:
             why = f"the last entry is by {last.by}"
-            return _refused("not-yours", why, f"{last.by} can undo it, or continuity record")
+            return refused("not-yours", why, f"{last.by} can undo it, or continuity record")
         try:
             receipt = self._record(intents.undoing(last.case, last.leaf))
         except (InputError, RefusedError) as error:
@@ -295,75 +285,31 @@ class Desk:
             case=last.case,
             receipts=(receipt,),
         )
-        return self._with_rest(answer)
+        return self._below.of(answer, self._state.closing)
 
     def _not_recorded(self, error: ContinuityError, deed: Deed, number: str) -> Answer:
         self._state = replace(self._state, interrupted=True)
         if not isinstance(error, RefusedError):
-            return _refused("input", str(error), "nothing was recorded")
+            return refused("input", str(error), "nothing was recorded")
         codes = {objection.code for objection in error.objections}
         if self._second is None and "second-person" in codes <= _MENDED_BY_SECOND:
             self._state = replace(self._state, held=deed)
             told = words.of_deed(deed) if not isinstance(deed, Undo) else "the correction"
             mend = "scan the second person's badge; CANCEL drops it"
-            return Answer(Tone.GO_ON, "SECOND", f"{told}: a second person must sign", mend)
+            return Answer(Tone.GO_ON, "SECOND", f"a second person must sign: {told}", mend)
         chosen = next((o for o in error.objections if o.code == "wrong-case"), error.objections[0])
         mend = chosen.mend
         if chosen.code == "not-here":
             mend = "if it came back: scan its holder, its label, then the place"
-        answer = _refused(chosen.code, chosen.sentence, mend)
+        answer = refused(chosen.code, chosen.sentence, mend)
         if isinstance(deed, Tick):
             if deed.begins:
                 self._state = replace(self._state, closing=None)
                 return answer
-            return self._with_rest(replace(answer, case=number))
+            return self._below.of(replace(answer, case=number), self._state.closing)
         return answer
 
     def _not_clear(self, number: str) -> Answer:
         self._state = replace(self._state, interrupted=True)
-        answer = _refused("not-clear", f"case {number} is not clear", "mend what is listed")
-        return self._with_rest(replace(answer, word="NOT CLEAR", case=number))
-
-    def _with_rest(self, answer: Answer) -> Answer:
-        """The answer with what stands below it: the next step, what is missing, labels due."""
-        try:
-            return self._completed(answer, answer.case or "")
-        except ContinuityError as error:
-            # It is recorded, whatever cannot be read now.
-            return replace(answer, next_step=f"cannot be read: {error}")
-
-    def _completed(self, answer: Answer, number: str) -> Answer:
-        case = self._register.case(number)
-        step = words.next_step(case, self._register.plan(number), self._now())
-        answer = replace(answer, next_step=step, relabel=self._relabel(case))
-        if self._state.closing != number:
-            return answer
-        verdict = self._register.closing_check(number)
-        answer = replace(answer, missing=words.missing(verdict))
-        if verdict.clear and answer.tone is Tone.RECORDED:
-            mend = "scan CLOSING CHECK to sign it"
-            return replace(answer, tone=Tone.CLEAR, word="CLEAR", mend=mend)
-        return answer
-
-    def _relabel(self, case: Case) -> tuple[str, ...]:
-        """Labels here, in force, that warn of something else than they have to by now."""
-        from continuity_cli.labelling import faces  # noqa: PLC0415 - it draws in the typefaces
-
-        policy = self._register.house().policy
-        return tuple(
-            f"{thing.id}: {', '.join(panels) or 'no hazard panel'}"
-            for thing, panels in faces.due(case, policy)
-            if thing.label is not None and isinstance(case.resting(thing.id), AtPlace)
-        )
-
-
-def _refused(code: str, why: str, mend: str) -> Answer:
-    if code == "wrong-case":
-        return Answer(Tone.WRONG_CASE, "WRONG CASE", why, mend, code)
-    return Answer(Tone.REFUSED, _UNREAD_WORDS.get(code, "REFUSED"), why, mend, code)
-
-
-def _cannot(error: ContinuityError) -> Answer:
-    word = "BUSY" if isinstance(error, LockedRegisterError) else "NO REGISTER"
-    mend = "nothing was recorded; scan it all again"
-    return Answer(Tone.REFUSED, word, str(error), mend, "register")
+        answer = refused("not-clear", f"case {number} is not clear", "mend what is listed")
+        return self._below.of(replace(answer, word="NOT CLEAR", case=number), number)
