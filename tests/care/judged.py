@@ -293,6 +293,20 @@ def a_part_is_associated_to_its_own_case(w: World) -> Asked:
     return act("associated", things=[THIRD], to_case=CASE, authority="a report")
 
 
+@refused("second-decedent")
+def a_decedent_is_associated_to_a_case_that_has_one(w: World) -> Asked:
+    w.arrive()
+    w.arrive(case=OTHER)
+    return act("associated", things=[BODY], to_case=OTHER, authority="a report")
+
+
+@allowed("second-decedent")
+def a_decedent_is_associated_to_a_case_without_one(w: World) -> Asked:
+    w.arrive()
+    w.do("case-opened", case=OTHER)
+    return act("associated", things=[BODY], to_case=OTHER, authority="a report")
+
+
 @allowed("own-thing")
 def a_part_is_associated_to_another_case(w: World) -> Asked:
     w.arrive(part())
