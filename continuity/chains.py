@@ -71,7 +71,7 @@ def event_of(entry: Entry, leaf: bytes, house: House | None = None) -> Event:
 
 
 def _stored_event(stored: Stored, house: House | None = None) -> Event:
-    if leaf_hash(stored.note) != stored.leaf:
+    if type(stored.note) is not bytes or leaf_hash(stored.note) != stored.leaf:
         # Not an audit: what a disk has spoilt must not be told as the record.
         raise _spoilt(stored, "its bytes are not those that were recorded")
     try:
@@ -140,6 +140,7 @@ class Chains:
             if self._house_length:
                 rows = reads.entries(REGISTER_CASE, self._house_length)
             else:
+                reads.check_register_entries()
                 rows = reads.register_entries(HOUSE_KINDS)
             for stored in rows:
                 if stored.kind in HOUSE_KINDS:
@@ -178,10 +179,7 @@ class Chains:
         Raises:
             InputError: there is no such case.
         """
-        head = reads.case_by_name(number)
-        if head is None:
-            raise InputError(f"case {number}: no such case in this register; check the number")
-        return self.chain(reads, head)
+        return self.chain(reads, reads.case_called(number))
 
     def details(self, reads: Reads, stored: Stored, act: Act | None = None) -> dict[str, str]:
         """The personal details of an entry that are kept, by field.

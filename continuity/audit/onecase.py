@@ -48,6 +48,7 @@ def check_case(reads: Reads, trust: Trust, case: str, now: datetime) -> Report:
     """
     head = reads.case_by_name(case) or reads.case_head(case)
     if head is None:
+        reads.check_cases()
         raise InputError(f"There is no case {case} in this register; check the number.")
     return _OneCase(reads, trust, head).run(now)
 

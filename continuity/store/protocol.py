@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol, Self
 
+from continuity.errors import InputError
+
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
     from contextlib import AbstractContextManager
@@ -93,6 +95,19 @@ class Reads(Protocol):
     def case_by_name(self, name: str) -> CaseHead | None:
         """The case that people know by this name, or None."""
 
+    def case_called(self, name: str) -> CaseHead:
+        """The case that people know by this name.
+
+        Raises:
+            InputError: There is none.
+            DamagedRegisterError: It is not found in a table that is damaged.
+        """
+        head = self.case_by_name(name)
+        if head is None:
+            self.check_cases()
+            raise InputError(f"case {name}: no such case in this register; check the number")
+        return head
+
     def cases(self) -> Iterator[CaseHead]:
         """Every case in order of its id, the register's own chain among them, one at a time."""
 
@@ -104,6 +119,20 @@ class Reads(Protocol):
 
     def register_entries(self, kinds: Collection[str]) -> list[Stored]:
         """The entries of the register's own chain that are of these kinds, in order."""
+
+    def check_register_entries(self) -> None:
+        """Make sure that none of them is passed over.
+
+        Raises:
+            DamagedRegisterError: Fewer can be found by their kind than the chain is long.
+        """
+
+    def check_cases(self) -> None:
+        """Make sure that a case not found by its name is none.
+
+        Raises:
+            DamagedRegisterError: The table of cases is damaged.
+        """
 
     def entry_at(self, position: int) -> Stored | None:
         """The entry at this position of the whole record (from 0), or None."""

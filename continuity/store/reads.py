@@ -7,7 +7,8 @@ All of it goes over one connection, which sees its own uncommitted writing.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from types import NoneType
+from typing import TYPE_CHECKING, Any
 
 from continuity.errors import DamagedRegisterError
 from continuity.ledger.keyring import REGISTER_CASE
@@ -33,6 +34,9 @@ _ENTRY = "SELECT position, case_id, number, kind, note, leaf FROM entry"
 _CASE = "SELECT case_id, name, length, head, position FROM case_head"
 
 
+_CASE_TYPES = ((str, str, int, bytes, int), (str, NoneType, int, bytes, int))
+
+
 class SqliteReads(Reads):
     """What can be read; see `protocol.Reads`."""
 
@@ -47,7 +51,9 @@ class SqliteReads(Reads):
 
     def head(self) -> Head:
         size, frontier = self._main.row("SELECT size, frontier FROM head")
-        if len(frontier) != HASH_BYTES * size.bit_count():
+        if (type(size), type(frontier)) != (int, bytes) or len(
+            frontier
+        ) != HASH_BYTES * size.bit_count():
             raise DamagedRegisterError(
                 f"{self._main.path} contradicts itself about its size; restore it from a backup."
             )
@@ -56,12 +62,10 @@ class SqliteReads(Reads):
         )
 
     def case_head(self, case_id: str) -> CaseHead | None:
-        row = self._main.row(f"{_CASE} WHERE case_id = ?", (case_id,))
-        return CaseHead(*row) if row else None
+        return self._case(self._main.row(f"{_CASE} WHERE case_id = ?", (case_id,)))
 
     def case_by_name(self, name: str) -> CaseHead | None:
-        row = self._main.row(f"{_CASE} WHERE name = ?", (name,))
-        return CaseHead(*row) if row else None
+        return self._case(self._main.row(f"{_CASE} WHERE name = ?", (name,)))
 
     def cases(self) -> Iterator[CaseHead]:
         after = ""
@@ -96,6 +100,26 @@ class SqliteReads(Reads):
             tuple(kinds),
         )
         return [Stored(*row) for row in rows]
+
+    def check_register_entries(self) -> None:
+        (found,) = self._main.row(
+            "SELECT count(*) FROM entry INDEXED BY entry_register_kind "
+            f"WHERE case_id = '{REGISTER_CASE}'"
+        )
+        head = self.case_head(REGISTER_CASE)
+        if found < (head.length if head else 0):
+            raise DamagedRegisterError(
+                f"{self._main.path} does not find all entries of its own chain; restore it from a "
+                "backup."
+            )
+
+    def check_cases(self) -> None:
+        ((found,), *_) = self._main.rows("PRAGMA integrity_check(case_head)")
+        if found != "ok":
+            raise DamagedRegisterError(
+                f"{self._main.path} does not find all its cases ({found}); restore it from a "
+                "backup."
+            )
 
     def entry_at(self, position: int) -> Stored | None:
         row = self._main.row(f"{_ENTRY} WHERE position = ?", (position,))
@@ -178,6 +202,16 @@ class SqliteReads(Reads):
             "SELECT size, kind, blob FROM cosignature WHERE size = ? ORDER BY kind, blob", (size,)
         )
         return [Cosignature(*row) for row in rows]
+
+    def _case(self, row: Any) -> CaseHead | None:
+        if row is None:
+            return None
+        # A damaged page can hold a row that its table would never have taken.
+        if tuple(map(type, row)) not in _CASE_TYPES:
+            raise DamagedRegisterError(
+                f"{self._main.path} holds a damaged row of a case; restore it from a backup."
+            )
+        return CaseHead(*row)
 
     def _hash(self, level: int, index: int) -> bytes:
         row = (

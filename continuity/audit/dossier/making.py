@@ -79,9 +79,7 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
         InputError: There is no such case, or a field named to be shown is not one of its.
         RegisterError: The store cannot answer.
     """
-    head = reads.case_by_name(number)
-    if head is None:
-        raise InputError(f"case {number}: no such case in this register; check the number")
+    head = reads.case_called(number)
     choice = choice or Choice()
     case = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(head.case_id)]
     own = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(REGISTER_CASE)]

@@ -133,9 +133,7 @@ def read_case(reads: Reads, number: str) -> CaseFile:
         InputError: There is no such case.
         DamagedRegisterError: An entry cannot be read.
     """
-    head = reads.case_by_name(number)
-    if head is None:
-        raise InputError(f"case {number}: no such case in this register; check the number")
+    head = reads.case_called(number)
     house = Chains().house(reads)
     read = []
     for stored in reads.entries(head.case_id):
