@@ -474,10 +474,14 @@ class Case:
             mine.form = known.form
             mine.description = known.description
             mine.organ = known.organ
+            mine.power = known.power
+            mine.intention = known.intention
             mine.receipt = "learned"
         told = mine.moved.told if mine.moved else -1
         if where != mine.where and told < moment.told:
             mine.move(where, moment)
+            if known.left:
+                mine.leaving = Leaving(moment, **known.left.model_dump())
 
     def add(self, thing: Thing) -> None:
         """Enter a thing; its number is spent from now on."""

@@ -35,6 +35,7 @@ from continuity.care.things import (
     case_of,
     natural,
 )
+from continuity.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -124,6 +125,24 @@ class NewThing(Strict):
     intention: Intention | None = Field(None, description="for an effect: what is to become of it")
 
 
+class Left(Strict):
+    """How a thing left for good, told to another case that has to do with it."""
+
+    way: Text
+    authority: Text | None = None
+    relation: Text | None = None
+    identity_checked: bool = False
+    signed: bool = False
+    method: Text | None = None
+
+    @classmethod
+    def of(cls, thing: Thing) -> Self | None:
+        """How the thing left, as its own case knows it; None if it has not."""
+        if thing.leaving is None:
+            return None
+        return cls(**{field: getattr(thing.leaving, field) for field in cls.model_fields})
+
+
 class Known(NewThing):
     """A thing as its own case knows it, told to another case that has to do with it."""
 
@@ -135,6 +154,7 @@ class Known(NewThing):
     released: Released | None = None
     disposed: Disposed | None = None
     discarded: Discarded | None = None
+    left: Left | None = None
 
     @classmethod
     def of(cls, thing: Thing) -> Self:
@@ -146,6 +166,10 @@ class Known(NewThing):
             form=thing.form,
             description=thing.description,
             organ=thing.organ,
+            power=thing.power,
+            intention=thing.intention,
+            left=thing.leaving
+            and Left(**{f: getattr(thing.leaving, f) for f in Left.model_fields}),
             **({field: thing.where} if field else {}),
         )
 
@@ -295,7 +319,7 @@ def settle_refs(refs: tuple[ItemRef, ...], items: tuple[Any, ...]) -> dict[str, 
     """What each `#n` stands for, once the new things have their numbers.
 
     Raises:
-        ValueError: a reference points past the last new thing.
+        InputError: a reference points past the last new thing.
     """
     settled = {}
     for ref in refs:
@@ -304,7 +328,7 @@ def settle_refs(refs: tuple[ItemRef, ...], items: tuple[Any, ...]) -> dict[str, 
             continue
         index = int(ref[1:])
         if index > len(items):
-            raise ValueError(f"{ref} names new thing {index} of {len(items)}")
+            raise InputError(f"{ref} names new thing {index} of {len(items)}")
         settled[ref] = items[index - 1].thing
     return settled
 
