@@ -103,7 +103,7 @@ def made_known(act: Act, scene: Scene) -> tuple[Known, ...]:
     told: dict[str, Thing] = {}
     new = act.introduces()
     for thing in act.mentions():
-        for near in (scene.find(thing), *scene.wholes(thing), *scene.within(thing)):
+        for near in (scene.find(thing), *scene.wholes(thing), *scene.parts(thing)):
             if near is not None and near.id not in new:
                 told[near.id] = near
     return tuple(Known.of(thing) for thing in told.values())

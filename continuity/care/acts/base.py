@@ -86,14 +86,22 @@ class Scene:
 
     def within(self, thing: str) -> list[Thing]:
         """What a thing holds at any depth, each container's contents as its own case knows them."""
+        return self._inwards(thing, (Inside,))
+
+    def parts(self, thing: str) -> list[Thing]:
+        """What a thing holds or was made one with, at any depth."""
+        return self._inwards(thing, (Inside, PartOf))
+
+    def _inwards(self, thing: str, ways: tuple[type[Inside | PartOf], ...]) -> list[Thing]:
         found: dict[str, Thing] = {}
         open_ends = [thing]
         while open_ends:
-            container = open_ends.pop()
-            for content in self.owner(container).contents(container):
-                if content.id not in found and content.id != thing:
-                    found[content.id] = content
-                    open_ends.append(content.id)
+            outer = open_ends.pop()
+            for inner in self.owner(outer).things.values():
+                is_in = isinstance(inner.where, ways) and inner.where.thing == outer
+                if is_in and inner.id not in found and inner.id != thing:
+                    found[inner.id] = inner
+                    open_ends.append(inner.id)
         return list(found.values())
 
     def resting(self, thing: str) -> Whereabouts | None:
