@@ -458,3 +458,18 @@ def test_settings_can_be_given(post: Post) -> None:
     answer = post.wait(5)
     assert answer is not None
     assert answer.word == "TIMED OUT"
+
+
+def test_names_alike_stand_in_the_check_where_the_policy_lets_them_stop_it(post: Post) -> None:
+    for number in ("2026-0003", "2026-0004"):
+        item = {"what": "decedent", "description": "adult"}
+        post.record("case-opened", number, personal={"name": "Ada Invented"})
+        post.record("received", number, giver="coroner", place="table-1", items=[item])
+    post.label("third-body", "2026-0003.1")
+    lines = post.scan("CLOSING CHECK", "third-body").missing
+    assert not any(line.startswith("similar-name") for line in lines)
+    policy = default().model_dump(mode="json")
+    policy["findings"]["similar-name"]["stops"] = True
+    post.record("policy-adopted", policy=policy, by=("d1",))
+    lines = post.scan("CANCEL", "CLOSING CHECK", "third-body").missing
+    assert any(line.startswith("similar-name") for line in lines)

@@ -68,14 +68,16 @@ class Below:
     def _verdict(self, case: Case) -> Verdict:
         """The closing check, with the names that are alike as they were when it was begun.
 
-        They stop nothing and are read again when it is signed; to read every name in care at each
-        scan would double the time that whoever scans waits.
+        To read every name in care at each scan would double the time that whoever scans waits;
+        they are read only where the policy lets them stop a closing, and again when it is signed.
         """
         from continuity.care import closing  # noqa: PLC0415 - `Desk.warm` has read it
 
-        if self._alike[0] != case.number:
-            self._alike = case.number, self._register.alike(case.number)
         house = self._register.house()
+        planned = case.planned.disposition if case.planned else None
+        if self._alike[0] != case.number:
+            stops = house.policy.stops("similar-name", planned)
+            self._alike = case.number, self._register.alike(case.number) if stops else ()
         now, alike = self._now().astimezone(UTC), self._alike[1]
         return closing.check(case, house.policy, now, house=house, neighbours=alike)
 
