@@ -239,6 +239,12 @@ def test_a_restart_after_a_correction_offers_nothing_to_undo(post: Post) -> None
     assert post.scan("m1", "UNDO").code == "nothing-to-undo"
 
 
+def test_a_restart_after_a_print_does_not_offer_to_undo_the_print(post: Post) -> None:
+    post.label("heart-again", "2026-0001.6")
+    assert "labelled 2026-0001.6" in post.restart().what
+    assert post.scan("m1", "UNDO").code == "nothing-to-undo"
+
+
 def test_the_next_step_due_stands_below(post: Post) -> None:
     assert post.scan("heart", "cold-room").next_step == "look at the body"
     post.record("inspected", thing="2026-0001.1", leak=False, odour=False, dry=True, suture="sound")

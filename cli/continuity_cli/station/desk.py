@@ -47,8 +47,25 @@ if TYPE_CHECKING:
 _MENDED_BY_SECOND = {"second-person", "role"}
 """Refusals that a second person's signature mends, if that one stands among them."""
 
-_NEVER_UNDONE = ("corrected", "case-opened", "received", "personal-details-erased")
-"""What UNDO does not strike after a restart: a scan did not make it."""
+_BY_SCANS = frozenset(
+    {
+        "cared-for",
+        "closing-check-signed",
+        "coffin-closed",
+        "coffin-reopened",
+        "handed-over",
+        "moved",
+        "opened",
+        "packaging-discarded",
+        "put-in",
+        "returned",
+        "sealed",
+        "sighted",
+        "taken-out",
+        "weighed",
+    }
+)
+"""The kinds of entry that scans make: after a restart UNDO strikes no other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +207,7 @@ class Desk:
         head = store.case_head(stored.case_id)
         number = next(iter(event.act.in_cases), head.name if head else None)
         told = words.of_entry(event, number, self._now())
-        if number and event.act.kind not in _NEVER_UNDONE:
+        if number and event.act.kind in _BY_SCANS:
             self._last = _Last(number, event.origin, event.by, told)
         return Answer(Tone.READY, "READY", f"last recorded: {told}", "scan a badge")
 
