@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
 # Timings differ from machine to machine and say nothing about a property.
 settings.register_profile("continuity", deadline=None, database=None, print_blob=True)
 settings.load_profile("continuity")
+
+# A run in a shell's background ignores interrupts, and so would every program the tests start.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")

@@ -55,9 +55,12 @@ SWITCHES = [
 ]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """One real, headless Chromium for the whole run."""
+    """One real, headless Chromium for the module that uses it.
+
+    No longer: while it is open an event loop runs in this thread, and other tests need their own.
+    """
     if CHROMIUM is None:
         pytest.skip("NO CHROMIUM: the page's own check is not tested; run .ci/chromium")
     from playwright.sync_api import sync_playwright  # noqa: PLC0415 - only where it is used
@@ -68,7 +71,7 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def window(browser: Browser) -> Iterator[Page]:
     """One window that most tests share."""
     context = browser.new_context(viewport={"width": 1280, "height": 900})
