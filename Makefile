@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/.ready
 
-.PHONY: demo test check format label-trials histories clean
+.PHONY: demo test check format label-trials screenshots histories clean
 
 demo: $(READY)  ## tell two invented cases with the tool's own commands
 	$(BIN)/continuity demo
@@ -19,6 +19,9 @@ check: $(READY)  ## format, lint, types, import directions
 
 label-trials: $(READY)  ## read damaged labels back with two decoders; writes labels/TRIALS.md
 	$(BIN)/python -m continuity_labels.trials --write labels/TRIALS.md
+
+screenshots: $(READY)  ## a picture of each of the station's screens
+	$(BIN)/python -m continuity_cli.station.screenshots
 
 histories: $(READY)  ## 2,000 random histories against the naive world
 	CONTINUITY_HISTORIES=2000 $(BIN)/python -m pytest tests/properties --timeout 3600

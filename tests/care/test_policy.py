@@ -36,6 +36,11 @@ def test_the_thresholds_in_their_units() -> None:
         "overdue": (120, "minutes"),
         "place-count": (24, "hours"),
         "custody-gap": (60, "minutes"),
+        "station-repeat": (2, "seconds"),
+        "station-sequence": (30, "seconds"),
+        "station-closing": (30, "minutes"),
+        "station-key": (15, "minutes"),
+        "station-pin": (0, "count"),
     }
     assert rules.span("closing-sighting") == timedelta(minutes=240)
     assert rules.span("place-count") == timedelta(days=1)

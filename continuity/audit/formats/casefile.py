@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.telling import Names, sentence
 from continuity.care.case import Case, fold, standing
-from continuity.care.things import GONE, Inside, natural
+from continuity.care.things import GONE, Inside
 from continuity.chains import Chains, event_of
 from continuity.errors import DamagedRegisterError, InputError
 from continuity.ledger.chain import Entry, read_entry
@@ -179,7 +179,7 @@ def _changes(case: Case, event: Event, states: dict[str, State]) -> Iterator[Cha
     named = dict.fromkeys((*event.act.mentions(), *known_elsewhere))
     # What lies in a thing goes along with it; nobody names it.
     gone = any(case.things[thing].gone for thing in named if thing in case.things)
-    for thing_id in (*named, *(sorted(case.things, key=natural) if gone else ())):
+    for thing_id in (*named, *(case.things if gone else ())):
         thing = case.things.get(thing_id)
         if thing is None:
             continue

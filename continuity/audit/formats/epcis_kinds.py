@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from continuity.audit.formats.names import TERMS, Names
-from continuity.care.things import HERE, Disposition
+from continuity.care.things import HERE, Disposition, natural
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -169,7 +169,7 @@ def _released(t: Telling) -> Iterator[Event]:
 
 
 def _disposed(t: Telling) -> Iterator[Event]:
-    along = [change.thing for change in t.changes if change.after.gone]
+    along = sorted((change.thing for change in t.changes if change.after.gone), key=natural)
     destroyed = t.act.manner in _DESTROYED
     step = "destroying" if destroyed else "decommissioning"
     word = "destroyed" if destroyed else "inactive"
