@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import random
 import sqlite3
 import stat
 import time
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-SLICE = 0.2  # seconds spent waiting inside SQLite at a time: an interrupt cannot reach it there
+LONGEST_PAUSE = 0.01  # seconds between two tries for a lock, for whoever has only begun to wait
+IMPATIENCE = 0.05  # seconds of waiting after which the pauses are half as long
 STEPS = 20_000  # of SQLite's virtual machine between two looks for an interrupt: a millisecond
 OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
 PAGES_AT_A_TIME = 256  # in a backup, between two looks for an interrupt
@@ -64,7 +66,7 @@ class Database:
             self._connection = sqlite3.connect(
                 f"{path.absolute().as_uri()}?mode=rw",
                 uri=True,
-                timeout=min(SLICE, wait),
+                timeout=0,  # its own wait takes no interrupt, and favours who comes last
                 isolation_level=None,
             )
         except faults.FAULTS as error:
@@ -154,13 +156,13 @@ class Database:
             LockedRegisterError: Somebody reads an older state, whose bytes must stay till then.
         """
         self.run("VACUUM")
-        deadline = time.monotonic() + self.wait
-        while self.row("PRAGMA wal_checkpoint(TRUNCATE)")[0]:
-            if time.monotonic() >= deadline:
-                raise LockedRegisterError(
-                    f"What was deleted may still lie in {self.path}-wal, because another program "
-                    "is reading; do this again when it is done."
-                )
+        checkpoint = "PRAGMA wal_checkpoint(TRUNCATE)"
+        if not self.row(checkpoint)[0] or not all(self.row(checkpoint)[0] for _ in self._tries()):
+            return
+        raise LockedRegisterError(
+            f"What was deleted may still lie in {self.path}-wal, because another program is "
+            "reading; do this again when it is done."
+        )
 
     def copy_to(self, target: Path) -> None:
         """Copy this file, as it stands at this moment, over the empty file at `target`."""
@@ -168,10 +170,10 @@ class Database:
             copy = sqlite3.connect(f"{target.absolute().as_uri()}?mode=rw", uri=True)
             try:
                 # Held open, so that others' writing does not make the copy begin again.
-                self._connection.execute("BEGIN")
-                self._connection.execute("SELECT 1 FROM sqlite_schema").fetchone()
+                self.run("BEGIN")
+                self.row("SELECT 1 FROM sqlite_schema")
                 self._connection.backup(
-                    copy, pages=PAGES_AT_A_TIME, progress=lambda *_: None, sleep=SLICE
+                    copy, pages=PAGES_AT_A_TIME, progress=lambda *_: None, sleep=LONGEST_PAUSE
                 )
             finally:
                 self.roll_back()
@@ -190,14 +192,27 @@ class Database:
             return None
         return state.st_dev, state.st_ino
 
+    def _tries(self) -> Iterator[None]:
+        """Pauses, for as long as a lock may be waited for.
+
+        They are left to chance, so that nobody always comes at the wrong moment, and grow shorter,
+        so that who has waited longest tries most often: the lock goes round.
+        """
+        began = time.monotonic()
+        while (waited := time.monotonic() - began) < self.wait:
+            longest = LONGEST_PAUSE / (1 + waited / IMPATIENCE)
+            time.sleep(random.uniform(0, min(longest, self.wait - waited)))  # noqa: S311 - no secret
+            yield
+
     def _again(self, sql: str, values: Sequence[Any], error: Exception) -> sqlite3.Cursor:
         """Run a statement again while another program's lock is all that stops it."""
-        deadline = time.monotonic() + self.wait
-        while faults.is_lock(error) and time.monotonic() < deadline:
+        for _ in self._tries() if faults.is_lock(error) else ():
             try:
                 return self._connection.execute(sql, values)
             except faults.FAULTS as another:
                 error = another
+                if not faults.is_lock(error):
+                    break
         raise faults.told(error, self.path) from error
 
 
