@@ -38,6 +38,7 @@ _FEW = 3
 _TICK = 0.25
 _LOOK = 0.5
 _AGAIN = 2.0
+_LEAVE = "press it again to leave the station"
 
 
 class Sounds(Protocol):
@@ -147,11 +148,13 @@ class Station(App[None]):
 
     def action_leave(self) -> None:
         """Leave, when asked twice: no stray character of a scan may close the station."""
-        now = self._desk.seconds()
-        if now - self._leaving < _AGAIN:
+        if self._asked_to_leave():
             self.exit()
-        self._leaving = now
-        self._put("begun", "press it again to leave the station")
+        self._leaving = self._desk.seconds()
+        self.show_around()
+
+    def _asked_to_leave(self) -> bool:
+        return self._desk.seconds() - self._leaving < _AGAIN
 
     def pass_time(self) -> None:
         """Let what has waited for too long be dropped, and the clocks go on."""
@@ -212,7 +215,8 @@ class Station(App[None]):
         closing = f"  closing check of {view.closing}" if view.closing else ""
         self._put("top", f"{view.clock}  {self._firm}  signed in: {who}{second}{closing}")
         self._put("solution", "\n".join(_solutions(view)))
-        self._put("begun", self._foot(view))
+        asked = self._asked_to_leave()
+        self._put("begun", _LEAVE if asked else self._foot(view))
 
     def _foot(self, view: View) -> str:
         typed = "•" * len(self._typed) if view.pin else self._typed
