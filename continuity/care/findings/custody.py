@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 from continuity.care import custody
 from continuity.care.custody import Break
+from continuity.care.findings.accounts import is_shared
 from continuity.care.findings.base import Found, Look, finding, name
 from continuity.care.things import HERE, WithHolder
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from continuity.care.case import Event, Thing
 
@@ -19,7 +20,13 @@ _CLOCK = "common practice, no source"
 
 
 def _known(look: Look, thing: str) -> Thing | None:
-    return look.case.things.get(thing)
+    """A thing this case answers for; what happens to another's is told in that case."""
+    answers = look.case.belongs(thing) or is_shared(look.case, thing, look.case.number)
+    return look.case.things.get(thing) if answers else None
+
+
+def _all_known(look: Look, things: Iterable[str]) -> list[Thing]:
+    return [thing for thing in (_known(look, number) for number in things) if thing]
 
 
 def _who(holder: str) -> str:
@@ -30,7 +37,7 @@ def _who(holder: str) -> str:
 def one_sided_hand_over(look: Look) -> Iterator[Found]:
     """A hand-over was signed by one side only."""
     for transfer in custody.one_sided(look.case):
-        things = [t for t in map(look.case.things.get, transfer.things) if t]
+        things = _all_known(look, transfer.things)
         still = [t for t in things if t.where == WithHolder(transfer.taker, accepted=False)]
         if not things or still:  # not-signed-for speaks of it while they are there
             continue
@@ -58,7 +65,9 @@ def custody_gap(look: Look) -> Iterator[Found]:
                 shown_by=(broken.moment,),
             )
     for transfer in custody.signed_late(look.case, look.policy):
-        things = [t for t in map(look.case.things.get, transfer.things) if t]
+        things = _all_known(look, transfer.things)
+        if not things:
+            continue
         yield look.found(
             f"{_who(transfer.taker)} signed for {', '.join(transfer.things)} long after the"
             " hand-over, and nobody says who answered in between",
