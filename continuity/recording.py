@@ -104,12 +104,15 @@ class Recorder:
         chains = [self._chains.by_number(self._pen, number) for number in others]
         if others:
             cases = (scene.case.number or act.opens(), *others)
-            known = rules.made_known(act, scene)
-            act = act.model_copy(update={"in_cases": cases, "known": known})
+            act = act.model_copy(update={"in_cases": cases})
         touched = [c for c in (chain, *chains) if c is not None]
-        if act.kind == "corrected" or any(c.goes_on_after(occurred_at) for c in touched):
-            drafts = [_draft(act, c, occurred_at, now, persons) for c in touched]
+        drafts = [_draft(act, c, occurred_at, now, persons) for c in touched]
+        corrects = act.kind == "corrected"
+        if corrects or any(c.goes_on_after(occurred_at) for c in touched):
             objections += rules.upsets(scene, drafts)
+        if others:
+            after = rules.once_recorded(scene, drafts) if corrects else None
+            act = act.model_copy(update={"known": rules.made_known(act, scene, after)})
         act = _despite(act, objections, intent)
         stamp = Stamp(occurred_at, now, persons[0], tuple(s.key for s in signatories))
         self.touched.add(case_id)

@@ -98,15 +98,24 @@ def concerned(act: Act, *scenes: Scene) -> list[str]:
     return list(touched)
 
 
-def made_known(act: Act, scene: Scene) -> tuple[Known, ...]:
-    """What the cases an act touches need to be told: what it names, what that is in and holds."""
-    told: dict[str, Thing] = {}
-    new = act.introduces()
-    for thing in act.mentions():
-        for near in (scene.find(thing), *scene.wholes(thing), *scene.parts(thing)):
-            if near is not None and near.id not in new:
-                told[near.id] = near
-    return tuple(Known.of(thing) for thing in told.values())
+def made_known(act: Act, before: Scene, after: Scene | None = None) -> tuple[Known, ...]:
+    """What the cases an act touches need to be told: what it names, what that is in and holds.
+
+    Args:
+        act: what is to be recorded.
+        before: as it was when it happened.
+        after: for a correction, as it is once it is recorded.
+    """
+    after = after or before
+    struck = getattr(act, "strikes", None)
+    acts = [act, *(e.act for e in before.case.events if struck and e.origin == struck)]
+    near: dict[str, Thing] = {}
+    for scene in (before, after):
+        for thing in (thing for named in acts for thing in named.mentions()):
+            for one in (scene.find(thing), *scene.wholes(thing), *scene.parts(thing)):
+                if one is not None and one.id not in act.introduces():
+                    near[one.id] = one
+    return tuple(Known.of(thing, after.find(thing.id)) for thing in near.values())
 
 
 class History(NamedTuple):
@@ -116,6 +125,13 @@ class History(NamedTuple):
     number: str
     events: Sequence[Event]
     new: Event
+
+
+def once_recorded(scene: Scene, histories: Sequence[History]) -> Scene:
+    """The scene as the new entry makes it."""
+    cases = {h.number: fold(h.case_id, h.number, [*h.events, h.new]) for h in histories}
+    others = ChainMap(cases, scene.others)  # type: ignore[arg-type]
+    return replace(scene, case=cases[scene.case.number], others=others)
 
 
 Turn = tuple[dict[str, Event], dict[str, Event]]

@@ -165,9 +165,10 @@ class Known(NewThing):
     left: Left | None = None
 
     @classmethod
-    def of(cls, thing: Thing) -> Self:
-        """What the thing's own case knows of it now."""
-        field = {kind: name for name, kind in _WHEREABOUTS.items()}.get(type(thing.where))
+    def of(cls, thing: Thing, now: Thing | None) -> Self:
+        """What the thing's own case knows of it now; nothing more, if it is on record no more."""
+        where = now.where if now else Unseen()
+        field = {kind: name for name, kind in _WHEREABOUTS.items()}.get(type(where))
         return cls(
             thing=thing.id,
             what=thing.what,
