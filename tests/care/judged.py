@@ -962,6 +962,20 @@ def a_check_is_signed_over_what_it_does_not_find(w: World) -> Asked:
     return act("closing-check-signed", over=["left-elsewhere"], reason="the family knows")
 
 
+@refused("no-such-finding")
+def a_check_is_signed_over_two_it_does_not_find(w: World) -> Asked:
+    w.arrive()
+    w.ready()
+    return act("closing-check-signed", over=["recalled", "left-elsewhere"], reason="they know")
+
+
+@refused("not-clear")
+def a_check_is_signed_over_two_it_does_not_name(w: World) -> Asked:
+    w.arrive(device(), effect())
+    w.ready()
+    return act("closing-check-signed", coffin=COFFIN)
+
+
 @refused("no-reason")
 def a_check_is_signed_over_findings_without_a_reason(w: World) -> Asked:
     w.arrive(device())

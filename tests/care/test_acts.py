@@ -372,7 +372,7 @@ def test_numbers_and_references_of_new_things_are_filled_in() -> None:
 def test_a_reference_past_the_last_new_thing_is_wrong() -> None:
     w = World()
     w.arrive(device())
-    with pytest.raises(ValueError, match="#2 names new thing 2 of 1"):
+    with pytest.raises(InputError, match="#2 names new thing 2 of 1"):
         w.do("separated", thing=THREE, into=[part(within="#2")])
 
 

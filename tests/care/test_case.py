@@ -513,3 +513,35 @@ def test_own_things_stand_in_order_of_number() -> None:
 def test_the_next_number_follows_the_highest_ever_named(w: World) -> None:
     numbers = w.case().next_things()
     assert [next(numbers), next(numbers)] == [FIFTH, f"{CASE}.6"]
+
+
+@pytest.mark.parametrize("scanned", [True, False])
+@pytest.mark.parametrize("kind", ["moved", "put-in", "taken-out", "returned"])
+def test_an_act_done_with_a_scan_is_a_sighting(w: World, kind: str, *, scanned: bool) -> None:
+    if kind == "taken-out":
+        w.do("put-in", things=[THIRD], into=FOURTH)
+    if kind == "returned":
+        w.do("handed-over", things=[THIRD], taker="lab", authority="an order")
+    fields = {
+        "moved": {"place": "table"},
+        "put-in": {"into": FOURTH},
+        "taken-out": {"place": "table"},
+        "returned": {"giver": "lab", "place": "table"},
+    }[kind]
+    done = w.do(kind, things=[THIRD], scanned=scanned, **fields)
+    seen = [Sighting(done.moment, scanned=True, for_closing=False)] if scanned else []
+    assert w.case().things[THIRD].sightings == seen
+
+
+def test_an_identification_is_a_scan_if_the_tag_was_read(w: World) -> None:
+    tag = w.identify("closing")
+    plate = w.identify("other", read_from="shelf-plate")
+    assert w.case().things[BODY].sightings[-2:] == [
+        Sighting(tag.moment, scanned=True, for_closing=True),
+        Sighting(plate.moment, scanned=False, for_closing=False),
+    ]
+
+
+def test_a_matter_a_person_raised_says_so(w: World) -> None:
+    raised = w.do("irregularity-raised", what="a stain")
+    assert w.case().irregularities[raised.number].codes == ("raised",)
