@@ -26,7 +26,7 @@ from continuity.audit import verify as _audit  # noqa: F401 - imported once, for
 from continuity.care.entries import KINDS
 from continuity.care.intent import read_intent
 from continuity.errors import ContinuityError
-from continuity.register import Register
+from continuity.register import RefusedError, Register
 from continuity.store import schema
 from continuity.store.sqlite import SqliteStore
 from continuity_cli.main import continuity, run
@@ -380,3 +380,44 @@ def stay_open(tell: Tell, folder: str) -> None:
     while not Path(folder).with_name("go").exists():
         time.sleep(0.002)
     tell(attempt(do))
+
+
+def station(tell: Tell, folder: str, person: str, begin: float, until: float) -> None:
+    """Record without a pause, on a case all stations share and on one of its own.
+
+    Tells what was acknowledged, how long each took in seconds, and what went wrong.
+    """
+    register = Firm(Path(folder)).open()
+    own = f"S-{person.upper()}"
+    opened = {"kind": "case-opened", "case": own, "disposition": "burial"}
+    received = {"kind": "received", "case": own, "giver": "coroner", "place": "table-1"}
+    body = {"items": [{"what": "decedent", "description": "adult"}]}
+    register.record_all([read_intent(opened), read_intent(received | body)], by(person))
+    shared, mine = (
+        read_intent({"kind": "sighted", "case": case, "things": [f"{case}.1"]})
+        for case in (CASES[0], own)
+    )
+    acks: list[Any] = []
+    waits: list[float] = []
+    wrong: list[str] = []
+    time.sleep(max(0.0, begin - time.time()))
+    while time.time() < until:
+        began = time.perf_counter()
+        try:
+            acks.append(ack(register.record(mine if len(acks) % 2 else shared, by(person))))
+        except ContinuityError as error:
+            wrong.append(str(error))
+        waits.append(time.perf_counter() - began)
+    tell([acks, waits, wrong])
+
+
+def race(tell: Tell, folder: str, person: str, rounds: list[list[Any]]) -> None:
+    """At each moment try the act that belongs to it; tell `done`, or the codes of the refusal."""
+    register = Firm(Path(folder)).open()
+    for moment, fields in rounds:
+        intent = read_intent(fields)
+        time.sleep(max(0.0, moment - time.time()))
+        try:
+            tell(["done", *ack(register.record(intent, by(person)))])
+        except RefusedError as refused:
+            tell(["refused", sorted(o.code for o in refused.objections)])
