@@ -84,18 +84,24 @@ def concerned(act: Act, *scenes: Scene) -> list[str]:
     """
     touched = dict.fromkeys(act.cases())
     for scene in scenes if act.mirrored else ():
-        for thing in act.mentions():
-            for near in (thing, *(t.id for t in (*scene.wholes(thing), *scene.within(thing)))):
-                touched[case_of(near)] = None
-                touched[scene.owner(near).associated.get(near, case_of(near))] = None
+        for one in _with_struck(act, scene):
+            touched |= dict.fromkeys(one.in_cases)
+            for thing in one.mentions():
+                for near in (thing, *(t.id for t in (*scene.wholes(thing), *scene.within(thing)))):
+                    touched[case_of(near)] = None
+                    touched[scene.owner(near).associated.get(near, case_of(near))] = None
         for share in scene.case.shares:
             if share.coffin in act.mentions():
                 touched |= dict.fromkeys(share.cases)
-        struck = getattr(act, "strikes", None)
-        for event in scene.case.events if struck else ():
-            touched |= dict.fromkeys(event.act.in_cases if event.origin == struck else ())
     touched.pop(scenes[0].case.number, None)
     return list(touched)
+
+
+def _with_struck(act: Act, scene: Scene) -> list[Act]:
+    """The act and, if it is a correction, the one that it strikes."""
+    struck = getattr(act, "strikes", None)
+    events = scene.case.events if struck else ()
+    return [act, *(event.act for event in events if event.origin == struck)]
 
 
 def made_known(act: Act, before: Scene, after: Scene | None = None) -> tuple[Known, ...]:
@@ -107,8 +113,7 @@ def made_known(act: Act, before: Scene, after: Scene | None = None) -> tuple[Kno
         after: for a correction, as it is once it is recorded.
     """
     after = after or before
-    struck = getattr(act, "strikes", None)
-    acts = [act, *(e.act for e in before.case.events if struck and e.origin == struck)]
+    acts = _with_struck(act, before)
     near: dict[str, Thing] = {}
     for scene in (before, after):
         for thing in (thing for named in acts for thing in named.mentions()):
