@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from continuity.care.case import Case, Event, fold
 from continuity.care.entries import read_act
 from continuity.care.house import House, furnish
+from continuity.care.things import is_case_number
 from continuity.errors import DamagedRegisterError, FormatError, InputError
 from continuity.ledger import disclosure
 from continuity.ledger.chain import Entry, read_entry
@@ -179,6 +180,8 @@ class Chains:
         Raises:
             InputError: there is no such case.
         """
+        if not is_case_number(number):
+            raise InputError(f"case {number}: a case number is capitals, digits and hyphens")
         return self.chain(reads, reads.case_called(number))
 
     def details(self, reads: Reads, stored: Stored, act: Act | None = None) -> dict[str, str]:

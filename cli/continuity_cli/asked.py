@@ -43,7 +43,7 @@ class Asked:
         number = text
         if not (is_case_number(text) and register.store.case_by_name(text)):
             if "." not in text and len(text) < _SHORTEST:
-                register.store.case_called(text)
+                register.case(text)
             number = case_of(thing_of(register, text))
         asked = cls(number, known, happened)
         if (known or happened) and asked.read(register).opened is None:
