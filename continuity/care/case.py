@@ -476,6 +476,7 @@ class Case:
             mine.organ = known.organ
             mine.power = known.power
             mine.intention = known.intention
+            mine.disc_agrees = known.disc_agrees
             mine.receipt = "learned"
         told = mine.moved.told if mine.moved else -1
         if where != mine.where and told < moment.told:

@@ -163,6 +163,7 @@ class Known(NewThing):
     disposed: Disposed | None = None
     discarded: Discarded | None = None
     left: Left | None = None
+    disc_agrees: bool | None = None
 
     @classmethod
     def of(cls, thing: Thing, now: Thing | None) -> Self:
@@ -177,6 +178,7 @@ class Known(NewThing):
             organ=thing.organ,
             power=thing.power,
             intention=thing.intention,
+            disc_agrees=thing.disc_agrees,
             left=thing.leaving
             and Left(**{f: getattr(thing.leaving, f) for f in Left.model_fields}),
             **({field: thing.where} if field else {}),
