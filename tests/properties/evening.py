@@ -40,13 +40,17 @@ DISTURBANCES = (
 class Evenings(Days):
     """Random days that end with one case in order."""
 
+    def __init__(self) -> None:
+        super().__init__()
+        self.last_case = self.disturbance = self.coffin = self.bag = ""
+
     @initialize(case=st.sampled_from(CASES), disturbance=st.sampled_from(DISTURBANCES))
     def what_will_be(self, case: str, disturbance: str) -> None:
         self.last_case = case
         self.disturbance = disturbance
 
     def teardown(self) -> None:
-        if self.cases and self.can_be_finished(self.last_case):
+        if self.can_be_finished(self.last_case):
             self.thorough = False
             self.finish(self.last_case)
             self.thorough = True
@@ -55,11 +59,12 @@ class Evenings(Days):
         super().teardown()
 
     def can_be_finished(self, case: str) -> bool:
-        """Whether its one decedent has not gone for good."""
+        """Whether its one decedent is not recorded as gone, or was; that asks for a correction."""
         s = self.state
         body = s.body(case)
         bodies = [t for t in s.things_of(case) if s.what[t] == "decedent"]
-        return body is not None and len(bodies) == 1 and s.at[body][0] not in FOR_GOOD
+        gone = case in s.ended or (body is not None and s.at[body][0] in FOR_GOOD)
+        return len(bodies) == 1 and not gone
 
     # --- bringing into order -----------------------------------------------------------------
 
@@ -69,8 +74,10 @@ class Evenings(Days):
         body = s.body(case)
         assert body is not None
         self.bring(body)
-        for thing in [t for t in s.at if self.is_to_be_brought(case, t)]:
-            self.bring(thing)
+        while astray := [t for t in s.at if self.is_to_be_brought(case, t)]:
+            for thing in astray:
+                self.bring(thing)
+            s = self.state
         self.must(case, {"kind": "provided", "place": TABLE, "items": [NEW_COFFIN, NEW_BAG]})
         coffin, bag = (f"{case}.{self.world.spent[case] - n}" for n in (1, 0))
         loose = [t for t in s.things_of(case) if s.at[t] == ("place", TABLE) and t != body]
@@ -79,14 +86,10 @@ class Evenings(Days):
             if s.what[thing] in {"effect", "ashes"}:
                 self.must(case, {"kind": "released", "things": [thing], **WITH_RECEIPT})
             else:
-                self.must(
-                    case, {"kind": "put-in", "things": [thing], "into": bag, "scanned": True}
-                )
+                self.must(case, {"kind": "put-in", "things": [thing], "into": bag, "scanned": True})
         self.must(case, {"kind": "sealed", "thing": bag, "seal": "4711"})
         self.must(case, {"kind": "cared-for", "thing": body, "step": "sutured"})
-        self.must(
-            case, {"kind": "put-in", "things": [body, bag], "into": coffin, "scanned": True}
-        )
+        self.must(case, {"kind": "put-in", "things": [body, bag], "into": coffin, "scanned": True})
         self.must(case, {"kind": "sighted", "things": [body, bag, coffin], "for_closing": True})
         self.coffin, self.bag = coffin, bag
         faults = amiss(self.state, case, self.firm.clock.now)
@@ -98,10 +101,9 @@ class Evenings(Days):
         s = self.state
         how, *what = s.at[thing]
         if s.owner[thing] == case:
-            loose = s.what[thing] != "container" and s.what[thing] != "decedent"
-            return thing in amiss(s, case, self.firm.clock.now) or (
-                loose and how not in FOR_GOOD and not s.is_gone(thing)
-            )
+            loose = s.what[thing] != "container" and how not in FOR_GOOD and not s.is_gone(thing)
+            amiss_here = thing in amiss(s, case, self.firm.clock.now)
+            return (loose or amiss_here) and s.at[thing] != ("place", TABLE)
         return how in {"in", "one-with"} and s.owner[what[0]] == case
 
     def bring(self, thing: str) -> None:
@@ -113,11 +115,9 @@ class Evenings(Days):
                 how = "coffin-reopened" if s.form[outer] == "coffin" else "opened"
                 self.must(s.owner[outer], {"kind": how, "thing": outer, "reason": "to look"})
         where = s.outermost(thing)
-        if s.at[thing] == ("never",) or where[0] == "with":
+        if s.at[thing] == ("never",) or where[0] == "with" or thing in s.called_back:
             giver = where[1] if where[0] == "with" else "coroner"
-            self.must(
-                case, {"kind": "returned", "things": [thing], "giver": giver, "place": TABLE}
-            )
+            self.must(case, {"kind": "returned", "things": [thing], "giver": giver, "place": TABLE})
         elif s.at[thing] != ("place", TABLE):
             self.must(case, {"kind": "moved", "things": [thing], "place": TABLE})
 
@@ -147,7 +147,7 @@ class Evenings(Days):
         thing = line.things[0] if line.things else body
         if line.code == "release-incomplete":
             told = [t for t in self.world.told if t.fields["kind"] == "released"]
-            last = [t for t in told if thing in t.fields["things"]][-1]
+            last = max((t for t in told if thing in t.fields["things"]), key=lambda t: t.when)
             assert self.correct(last, {**last.fields, **WITH_RECEIPT}, None, found=True)
             return
         look = {"kind": "inspected", "thing": thing, "leak": False, "odour": False}
@@ -193,7 +193,9 @@ class Evenings(Days):
                 return thing
             case "moved unseen" if inside:
                 body = s.body(case)
-                self.must(case, {"kind": "put-in", "things": [self.bag], "into": body})
+                self.must(case, {"kind": "opened", "thing": body, "reason": "to look"})
+                self.must(case, {"kind": "taken-out", "things": [self.bag], "into": body})
+                self.must(case, {"kind": "cared-for", "thing": body, "step": "sutured"})
                 return self.bag
             case "handed over" if inside:
                 fields = {"taker": "laboratory", "authority": "order 7", "accepted": True}

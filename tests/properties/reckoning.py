@@ -43,9 +43,9 @@ ASKED = {
 
 
 def is_here(s: State, case: str) -> bool:
-    """Whether the decedent was received and is in the house: the time of the closing check."""
+    """Whether the decedent was received and has not left: the time of the closing check."""
     body = s.body(case)
-    return body is not None and s.outermost(body)[0] == "place"
+    return body is not None and case not in s.ended and s.outermost(body)[0] == "place"
 
 
 def amiss(s: State, case: str, now: datetime) -> dict[str, str]:

@@ -80,6 +80,7 @@ class State:
     wished: dict[str, str] = field(default_factory=dict)
     unlawful: set[str] = field(default_factory=set)
     went_in: dict[str, str] = field(default_factory=dict)
+    called_back: set[str] = field(default_factory=set)
     checks: dict[str, list[tuple[When, str | None]]] = field(default_factory=dict)
     shared: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
     ended: dict[str, str] = field(default_factory=dict)
@@ -184,6 +185,16 @@ def _given(s: State, case: str, f: Fields, when: When) -> None:
         s.put(thing, ("with", f["taker"], bool(f.get("accepted"))), when)
 
 
+def _called_back(s: State, case: str, f: Fields, when: When) -> None:
+    _given(s, case, f, when)
+    s.called_back |= set(f["things"])
+
+
+def _returned(s: State, case: str, f: Fields, when: When) -> None:
+    _to("place", "place")(s, case, f, when)
+    s.called_back -= set(f["things"])
+
+
 def _accepted(s: State, case: str, f: Fields, when: When) -> None:
     for thing in f["things"]:
         s.at[thing] = ("with", f["taker"], True)
@@ -246,7 +257,10 @@ def _released(s: State, case: str, f: Fields, when: When) -> None:
 
 def _disposed(s: State, case: str, f: Fields, when: When) -> None:
     gone = [t for thing in f["things"] for t in (thing, *s.all_in(thing))]
-    s.went_in |= {t: s.at[t][1] for t in gone if s.at[t][0] == "in"}
+    for thing in gone:
+        s.went_in.pop(thing, None)
+        if s.at[thing][0] == "in":
+            s.went_in[thing] = s.at[thing][1]
     for thing in gone:
         s.put(thing, ("disposed", f["manner"], f.get("authority")), when)
         s.unlawful.discard(thing)
@@ -290,9 +304,9 @@ HAPPENS: dict[str, Callable[[State, str, Fields, When], None]] = {
     "moved": _to("place", "place"),
     "put-in": _to("in", "into"),
     "taken-out": _taken_out,
-    "returned": _to("place", "place"),
+    "returned": _returned,
     "handed-over": _given,
-    "recalled": _given,
+    "recalled": _called_back,
     "hand-over-accepted": _accepted,
     "sighted": _sighted,
     "identified": _identified,
@@ -551,6 +565,7 @@ AGAINST: dict[str, Callable[[State, str, Fields], Iterator[str]]] = {
     "ashes-received": _against_ashes,
     "associated": _against_associated,
     "instructed": _against_things,
+    "irregularity-raised": _against_things,
     "coffin-shared": _against_shared,
 }
 
