@@ -13,6 +13,36 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from continuity.recording import Receipt
+    from continuity.register import Register
+
+
+MOVES = frozenset(
+    {
+        "case-opened",
+        "received",
+        "moved",
+        "put-in",
+        "taken-out",
+        "handed-over",
+        "returned",
+        "released",
+        "recalled",
+        "disposed",
+    }
+)
+"""The kinds by which something comes, goes, or changes its place."""
+
+
+def warn_of_alike(register: Register, receipt: Receipt) -> None:
+    """With every move, tell on standard error of a decedent in care whose name is alike."""
+    if receipt.case is None or receipt.act.kind not in MOVES:
+        return
+    for neighbour in register.alike(receipt.case):
+        click.echo(
+            f"take care: the decedent of case {neighbour.case}, in care too, has the same or a"
+            f" similar name as that of {receipt.case}; read the number from the tag",
+            err=True,
+        )
 
 
 def line(receipt: Receipt) -> str:

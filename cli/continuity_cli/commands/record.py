@@ -12,10 +12,11 @@ from continuity_cli.fields import fields_of, options_of
 from continuity_cli.given import from_options, intent_of
 from continuity_cli.lines import record_lines
 from continuity_cli.paths import opened
-from continuity_cli.receipts import teller
+from continuity_cli.receipts import teller, warn_of_alike
 
 if TYPE_CHECKING:
     from continuity.care.acts.base import Act
+    from continuity.recording import Receipt
     from continuity_cli.paths import Files
     from continuity_cli.signing import Signing
 
@@ -96,7 +97,9 @@ def _kind_command(kind: type[Act]) -> click.Command:
         fields = {**envelope, **fields_of(kind, given)}
         with opened(files) as register:
             intent = intent_of(register, from_options(register, fields))
-            teller(as_json=as_json)(register.record(intent, signing.signatories()))
+            receipt = register.record(intent, signing.signatories())
+            teller(as_json=as_json)(receipt)
+            warn_of_alike(register, receipt)
 
     shared: list[click.Parameter] = list(getattr(record, "__click_params__", []))[::-1]
     own = list(options_of(kind))
@@ -148,5 +151,10 @@ def _from_file(
     """Record intents from JSON Lines; stop at the first that is wrong or refused."""
     with opened(files) as register:
         signatories = signing.signatories()
-        tell = teller(as_json=as_json)
+        print_one = teller(as_json=as_json)
+
+        def tell(receipt: Receipt) -> None:
+            print_one(receipt)
+            warn_of_alike(register, receipt)
+
         return record_lines(register, file, signatories, tell, keep_going=keep_going)
