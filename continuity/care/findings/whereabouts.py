@@ -14,6 +14,7 @@ from continuity.care.things import (
     ThingKind,
     Unseen,
     WithHolder,
+    natural,
 )
 
 if TYPE_CHECKING:
@@ -165,9 +166,11 @@ def left_in_former_coffin(look: Look) -> Iterator[Found]:
 @finding("not-signed-for", "ASTM E1492-05, 4.1.1: person receiving, date received", goes_on=True)
 def not_signed_for(look: Look) -> Iterator[Found]:
     """A thing was handed over to somebody who has never signed for it."""
-    for thing in look.own:
+    for thing in sorted(look.case.things.values(), key=lambda t: natural(t.id)):
         if isinstance(thing.where, WithHolder) and not thing.where.accepted:
             along = [t for t in look.case.all_contents(thing.id) if look.case.belongs(t.id)]
+            if not along and not look.case.belongs(thing.id):
+                continue
             with_it = f", with {names(along)} in it," if along else ""
             yield look.found(
                 f"{name(thing)}{with_it} was handed over to {thing.where.holder}, who has not"
