@@ -41,6 +41,11 @@ HOUSE_KINDS = (
 )
 """The kinds that furnish the house; the register's chain holds many more of others."""
 
+COUNTS = ("place-counted",)
+COUNTS_READ = 200
+"""How many of the latest counts are read when a register is opened: what matters is the last of
+each place, and a place that was not counted among so many was not counted lately."""
+
 
 def event_of(entry: Entry, leaf: bytes, house: House | None = None) -> Event:
     """Read a ledger entry as care's event.
@@ -143,8 +148,9 @@ class Chains:
             else:
                 reads.check_register_entries()
                 rows = reads.register_entries(HOUSE_KINDS)
+                rows += reads.register_entries(COUNTS, COUNTS_READ)
             for stored in rows:
-                if stored.kind in HOUSE_KINDS:
+                if stored.kind in HOUSE_KINDS + COUNTS:
                     event = _stored_event(stored)
                     self._house.append(event)
                     self._furnished.apply(event)

@@ -82,8 +82,9 @@ class MemoryReads(Reads):
     def entries(self, case_id: str, start: int = 0) -> list[Stored]:
         return [e for e in self._tables.entries if e.case_id == case_id and e.number >= start]
 
-    def register_entries(self, kinds: Collection[str]) -> list[Stored]:
-        return [entry for entry in self.entries(REGISTER_CASE) if entry.kind in kinds]
+    def register_entries(self, kinds: Collection[str], last: int | None = None) -> list[Stored]:
+        found = [entry for entry in self.entries(REGISTER_CASE) if entry.kind in kinds]
+        return found if last is None else found[max(0, len(found) - last) :]
 
     def check_register_entries(self) -> None:
         pass  # nothing here can be damaged

@@ -117,8 +117,13 @@ class Reads(Protocol):
     def entries(self, case_id: str, start: int = 0) -> list[Stored]:
         """One case's entries from number `start` on, in the order of its chain."""
 
-    def register_entries(self, kinds: Collection[str]) -> list[Stored]:
-        """The entries of the register's own chain that are of these kinds, in order."""
+    def register_entries(self, kinds: Collection[str], last: int | None = None) -> list[Stored]:
+        """The entries of the register's own chain that are of these kinds, in order.
+
+        Args:
+            kinds: their kinds.
+            last: only so many, the latest; None for all.
+        """
 
     def check_register_entries(self) -> None:
         """Make sure that none of them is passed over.

@@ -88,7 +88,7 @@ class SqliteReads(Reads):
         )
         return [Stored(*row) for row in rows]
 
-    def register_entries(self, kinds: Collection[str]) -> list[Stored]:
+    def register_entries(self, kinds: Collection[str], last: int | None = None) -> list[Stored]:
         if not kinds:
             return []
         marks = ", ".join("?" * len(kinds))
@@ -96,10 +96,11 @@ class SqliteReads(Reads):
         # out because the index is a partial one.
         rows = self._main.rows(
             f"{_ENTRY} INDEXED BY entry_register_kind "
-            f"WHERE case_id = '{REGISTER_CASE}' AND kind IN ({marks}) ORDER BY position",
-            tuple(kinds),
+            f"WHERE case_id = '{REGISTER_CASE}' AND kind IN ({marks}) "
+            "ORDER BY position DESC LIMIT ?",
+            (*kinds, -1 if last is None else last),
         )
-        return [Stored(*row) for row in rows]
+        return [Stored(*row) for row in reversed(rows)]
 
     def check_register_entries(self) -> None:
         (found,) = self._main.row(

@@ -428,3 +428,12 @@ def test_a_thing_found_in_another_case_can_be_labelled_and_its_own_case_has_the_
     assert (row.thing, row.print) == (f"{one}.2", labelled.position)
     assert row.case_id == firm.register.store.case_by_name(one).case_id
     assert verify(firm.register.store).codes == ()
+
+
+def test_what_a_count_did_not_find_is_the_closing_checks_next_line(firm: Firm) -> None:
+    firm.open()
+    firm.record("place-counted", place="table-1", missing=["2026-0001.4"])
+    codes = {f.code for f in firm.register.closing_check("2026-0001").findings}
+    assert "missing-at-count" in codes
+    reopened = Register(firm.register.store, clock=lambda: firm.now[0])
+    assert "missing-at-count" in {f.code for f in reopened.closing_check("2026-0001").findings}

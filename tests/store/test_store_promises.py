@@ -511,3 +511,13 @@ def test_the_cases_in_care_are_listed_with_where_they_were_opened(store):
         pen.put_in_care("case-1", None)
         pen.put_in_care("case-9", None)
     assert store.in_care() == [("case-2", 7)]
+
+
+def test_only_the_latest_of_a_kind_are_read_where_that_is_asked(store):
+    with store.writing() as pen:
+        for number in range(6):
+            pen.append(b"%d" % number, "register", number, "count" if number % 2 else "key")
+    assert [s.number for s in store.register_entries(["count"], 2)] == [3, 5]
+    assert [s.number for s in store.register_entries(["count", "key"], 3)] == [3, 4, 5]
+    assert store.register_entries(["count"], 0) == []
+    assert [s.number for s in store.register_entries(["count"], 99)] == [1, 3, 5]
