@@ -89,7 +89,7 @@ class Scene:
         return self._inwards(thing, (Inside,))
 
     def parts(self, thing: str) -> list[Thing]:
-        """What a thing holds or was made one with, at any depth."""
+        """What a thing holds, was made one with, or was divided into, at any depth."""
         return self._inwards(thing, (Inside, PartOf))
 
     def _inwards(self, thing: str, ways: tuple[type[Inside | PartOf], ...]) -> list[Thing]:
@@ -97,11 +97,14 @@ class Scene:
         open_ends = [thing]
         while open_ends:
             outer = open_ends.pop()
-            for inner in self.owner(outer).things.values():
-                is_in = isinstance(inner.where, ways) and inner.where.thing == outer
-                if is_in and inner.id not in found and inner.id != thing:
-                    found[inner.id] = inner
-                    open_ends.append(inner.id)
+            things = self.owner(outer).things.values()
+            inner = [t for t in things if isinstance(t.where, ways) and t.where.thing == outer]
+            whole = self.find(outer)
+            if PartOf in ways and whole and isinstance(whole.where, Divided):
+                inner += [t for t in map(self.find, whole.where.into) if t]
+            new = [t for t in inner if t.id not in found and t.id != thing]
+            found |= {t.id: t for t in new}
+            open_ends += [t.id for t in new]
         return list(found.values())
 
     def resting(self, thing: str) -> Whereabouts | None:
