@@ -11,9 +11,9 @@ import tomllib
 from datetime import timedelta
 from functools import cache
 from importlib import resources
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from continuity.care.things import Disposition, Text
 from continuity.errors import InputError
@@ -28,7 +28,7 @@ class _Data(BaseModel):
 class Threshold(_Data):
     """A whole number in a named unit."""
 
-    value: int = Field(ge=0)
+    value: int = Field(ge=0, le=1_000_000)
     unit: Literal["minutes", "seconds", "days", "percent", "grams", "hours", "persons", "count"]
 
 
@@ -64,6 +64,15 @@ class Policy(_Data):
     findings: dict[str, FindingRule]
     identifiers: IdentifierRule
 
+    @model_validator(mode="after")
+    def _units_stay(self) -> Self:
+        """Its name says what a threshold measures; another unit would be read as this one."""
+        known = _as_shipped()["thresholds"]
+        for name, rule in self.thresholds.items():
+            if name in known and rule.unit != known[name]["unit"]:
+                raise ValueError(f"thresholds.{name}: its unit is {known[name]['unit']}")
+        return self
+
     def threshold(self, name: str) -> int:
         """A threshold's value; the default's where an older policy does not know it."""
         return (self.thresholds.get(name) or default().thresholds[name]).value
@@ -75,7 +84,7 @@ class Policy(_Data):
 
     def act(self, kind: str) -> ActRule:
         """The rule for recording a kind of entry."""
-        return self.acts.get(kind) or self.acts["any"]
+        return self.acts.get(kind) or self.acts.get("any") or default().acts["any"]
 
     def finding(self, code: str) -> FindingRule | None:
         """The rule for a finding; the default's where an older policy does not know it."""
@@ -93,10 +102,15 @@ class Policy(_Data):
 
 
 @cache
+def _as_shipped() -> dict[str, Any]:
+    text = resources.files("continuity.care").joinpath("policy.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+@cache
 def default() -> Policy:
     """The policy that ships with this program."""
-    text = resources.files("continuity.care").joinpath("policy.toml").read_text("utf-8")
-    return Policy.model_validate(tomllib.loads(text))
+    return Policy.model_validate(_as_shipped())
 
 
 def from_toml(text: str, where: str) -> Policy:
@@ -107,7 +121,7 @@ def from_toml(text: str, where: str) -> Policy:
     """
     try:
         given = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise InputError(f"{where}: not TOML ({error})") from error
     merged = _merge(default().model_dump(mode="json"), given)
     try:
@@ -115,7 +129,8 @@ def from_toml(text: str, where: str) -> Policy:
     except ValidationError as error:
         first = error.errors()[0]
         field = ".".join(str(part) for part in first["loc"])
-        raise InputError(f"{where}: {field}: {first['msg']}") from error
+        why = first["msg"].removeprefix("Value error, ")
+        raise InputError(": ".join(part for part in (where, field, why) if part)) from error
     for field, what in (("thresholds", "threshold"), ("findings", "finding")):
         unknown = sorted(set(getattr(policy, field)) - set(getattr(default(), field)))
         if unknown:

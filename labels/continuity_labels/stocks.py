@@ -175,9 +175,11 @@ def find_stock(name: str, stocks: Mapping[str, Stock] | None = None) -> Stock:
 
 def _read(text: str, where: str) -> dict[str, Stock]:
     try:
-        catalogue = _Catalogue.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
+        given = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
         raise StockError(f"{where} is not TOML: {error}.") from None
+    try:
+        catalogue = _Catalogue.model_validate(given)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         place = " ".join(
