@@ -496,7 +496,10 @@ class Case:
         for known in event.act.known:
             self.learn(known, event.moment)
         event.act.apply(self, event)
-        if event.act.despite:
+        raised = self.irregularities.get(event.number)
+        if event.act.despite and raised:
+            raised.codes += event.act.despite
+        elif event.act.despite:
             self.irregularities[event.number] = Irregularity(
                 event.number,
                 event.moment,
