@@ -12,7 +12,7 @@ from hypothesis.stateful import initialize, precondition, rule
 
 from tests.properties.firm import HOLDERS, PLACES
 from tests.properties.telling import TICK, Telling, mostly, seldom
-from tests.properties.world import add_up
+from tests.properties.world import add_up, corrected
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -270,7 +270,7 @@ class Days(Telling):
 
     @rule(data=st.data(), place=places)
     def corrected(self, data: st.DataObject, place: str) -> None:
-        told = data.draw(st.sampled_from([t for t in self.world.told if t.leaf]))
+        told = data.draw(st.sampled_from(self.world.told))
         kind = told.fields["kind"]
         if kind in {"case-opened", "struck", "associated"}:
             return
@@ -284,6 +284,12 @@ class Days(Telling):
         if how == "earlier" and kind not in {"received", "separated", "ashes-received"}:
             instead = told.fields
             when = data.draw(st.sampled_from(self.world.told)).when
-        if not add_up(self.world.corrected(told, instead, when)).at:
+        if not add_up(self.world.with_instead(corrected(told, instead, when))).at:
             return  # an empty house has no days to tell of
         self.correct(told, instead, when, found=data.draw(st.booleans()))
+
+    @precondition(lambda self: self.corrections)
+    @rule(data=st.data())
+    def taken_back(self, data: st.DataObject) -> None:
+        correction = data.draw(st.sampled_from(sorted(self.corrections)))
+        self.take_back(correction, found=data.draw(st.booleans()))

@@ -160,6 +160,12 @@ class Evenings(Days):
             "condition-not-noted": look,
             "implants-not-stated": {**look, "implants": "none"},
             "retention-unknown": stated,
+            "ashes-divided": {
+                "kind": "instructed",
+                "things": [thing],
+                "wish": "release",
+                "relation": "child",
+            },
         }
         assert line.code in mending or KINDS[line.code].past, line.sentence
         self.must(case, mending.get(line.code, {**settle, "about": [line.code]}))

@@ -20,7 +20,17 @@ from continuity.errors import InputError
 from continuity.register import RefusedError
 from tests.properties.firm import REGISTER_KEY, Firm, whereabouts
 from tests.properties.reckoning import ASKED, amiss, explained, is_here
-from tests.properties.world import NOBODY_CAN_FIND, State, Told, World, against, named, number_of
+from tests.properties.world import (
+    NOBODY_CAN_FIND,
+    State,
+    Told,
+    World,
+    against,
+    corrected,
+    named,
+    number_of,
+    pieces,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
@@ -45,6 +55,7 @@ class Telling(RuleBasedStateMachine):
         self.cases: list[str] = []
         self.past: list[tuple[datetime, str, bytes]] = []
         self.thorough = True
+        self.corrections: dict[str, tuple[Told, Told]] = {}
 
     @property
     def state(self) -> State:
@@ -103,6 +114,9 @@ class Telling(RuleBasedStateMachine):
                 return None
         receipt = self.firm.record(case, fields, occurred_at=when, found=bool(codes))
         assert set(receipt.act.despite) == set(codes), fields
+        matter = self.firm.register.case(case).irregularities.get(receipt.number)
+        opened = set(matter.codes) - {"raised"} if matter else set()
+        assert opened == set(codes), "what is found so is an open matter, and nothing else is"
         return receipt
 
     def as_given(self, fields: dict[str, Any]) -> dict[str, Any]:
@@ -130,20 +144,30 @@ class Telling(RuleBasedStateMachine):
         found: bool,
     ) -> bool:
         """Strike something told, and tell something else in its place, or nothing."""
-        now = self.firm.clock.wait(TICK)
-        codes = self.world.upset(
-            self.world.corrected(told, instead, when), told.order if instead else None
-        )
         fields = {"kind": "corrected", "strikes": told.leaf, "reason": "written wrongly"}
         if instead:
             fields["instead"] = instead
         if when:
             fields["happened_at"] = f"{when:%Y-%m-%dT%H:%M:%SZ}"
+        return self.read_instead(told, corrected(told, instead, when), fields, found=found)
+
+    def take_back(self, correction: str, *, found: bool) -> bool:
+        """Strike a correction: what it struck holds again."""
+        now, before = self.corrections[correction]
+        fields = {"kind": "corrected", "strikes": correction, "reason": "it had been right"}
+        return self.read_instead(now, before, fields, found=found)
+
+    def read_instead(self, told: Told, other: Told, fields: dict[str, Any], *, found: bool) -> bool:
+        """Record a correction by which another thing told stands in the place of one."""
+        self.firm.clock.wait(TICK)
+        codes = self.world.upset(self.world.with_instead(other), other.order)
         receipt = self.record(told.case, fields, codes, found=found)
         if receipt is None:
             return False
-        self.world.correct(told, instead, when)
-        assert now == receipt.recorded_at
+        self.world.correct(other)
+        self.corrections = {k: v for k, v in self.corrections.items() if v[0] is not told}
+        if fields["strikes"] == told.leaf:
+            self.corrections[receipt.leaf] = (other, told)
         self.check({told.case, *receipt.mirrored})
         return True
 
@@ -230,11 +254,6 @@ class Telling(RuleBasedStateMachine):
         return self.tell(case, fields, when=when, found=data.draw(st.booleans()))
 
 
-def pieces(fields: dict[str, Any]) -> list[dict[str, Any]]:
-    """The new things that came from an older one."""
-    return fields["into"] if isinstance(fields.get("into"), list) else []
-
-
 def remembered(case: Case) -> bytes:
     """A case as bytes, to be compared with later."""
     return pickle.dumps(case)
@@ -247,6 +266,3 @@ def must_raise(kind: type[Exception], act: Callable[[], Any]) -> Any:
     except kind as error:
         return error
     raise AssertionError(f"{kind.__name__} was due, and it was recorded")
-
-
-__all__ = ["TICK", "Telling", "mostly", "must_raise", "named", "seldom"]

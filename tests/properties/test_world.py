@@ -10,25 +10,25 @@ from __future__ import annotations
 import os
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 
-from tests.properties.days import Days
+from tests.properties.evening import Evenings
 
 HISTORIES = int(os.environ.get("CONTINUITY_HISTORIES", "200"))
+ALWAYS_THE_SAME = "CONTINUITY_HISTORIES" not in os.environ
+SHARES = 4
+"""In how many tests the histories are told, so that they can be told on several processors."""
 
 
-@pytest.mark.skipif(
-    "CONTINUITY_HISTORIES" not in os.environ,
-    reason="the world model lags behind the last change of the rules; run `make histories`",
-)
-def test_the_register_agrees_with_the_world_after_every_step_of_random_days() -> None:
-    run_state_machine_as_test(
-        Days,
-        settings=settings(
-            max_examples=HISTORIES,
-            stateful_step_count=30,
-            deadline=None,
-            suppress_health_check=list(HealthCheck),
-        ),
+@pytest.mark.parametrize("share", range(SHARES))
+def test_the_register_agrees_with_the_world_after_every_step_of_random_days(share: int) -> None:
+    machine = type("Evenings", (Evenings,), {})
+    chosen = settings(
+        max_examples=-(-HISTORIES // SHARES),
+        stateful_step_count=30,
+        deadline=None,
+        phases=(Phase.generate, Phase.shrink),
+        suppress_health_check=list(HealthCheck),
     )
+    run_state_machine_as_test(seed(share)(machine) if ALWAYS_THE_SAME else machine, settings=chosen)

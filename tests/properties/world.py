@@ -197,7 +197,8 @@ def _returned(s: State, case: str, f: Fields, when: When) -> None:
 
 def _accepted(s: State, case: str, f: Fields, when: When) -> None:
     for thing in f["things"]:
-        s.at[thing] = ("with", f["taker"], True)
+        if s.at[thing][:2] == ("with", f["taker"]):
+            s.at[thing] = ("with", f["taker"], True)
 
 
 def _sighted(s: State, case: str, f: Fields, when: When) -> None:
@@ -572,14 +573,15 @@ AGAINST: dict[str, Callable[[State, str, Fields], Iterator[str]]] = {
 
 def named(fields: Fields) -> list[str]:
     """The things a telling takes to be there already."""
-    new = {i["thing"] for i in (*fields.get("items", ()), *_pieces(fields)) if "thing" in i}
+    new = {i["thing"] for i in (*fields.get("items", ()), *pieces(fields)) if "thing" in i}
     single = (fields.get(k) for k in ("thing", "to", "out_of", "coffin"))
     into = fields.get("into") if isinstance(fields.get("into"), str) else None
-    within = [i.get("within") for i in (*fields.get("items", ()), *_pieces(fields))]
+    within = [i.get("within") for i in (*fields.get("items", ()), *pieces(fields))]
     return [t for t in (*fields.get("things", ()), *single, into, *within) if t and t not in new]
 
 
-def _pieces(fields: Fields) -> list[Fields]:
+def pieces(fields: Fields) -> list[Fields]:
+    """The new things that came from an older one."""
     return fields["into"] if isinstance(fields.get("into"), list) else []
 
 
@@ -625,29 +627,23 @@ class World:
         telling = Told(when, len(self.told), case, fields, leaf)
         late = bool(self.told) and when < max(t.when for t in self.told)
         self.told.append(telling)
-        new = [number_of_item(i["thing"]) for i in (*fields.get("items", ()), *_pieces(fields))]
+        new = [number_of_item(i["thing"]) for i in (*fields.get("items", ()), *pieces(fields))]
         self.spent[case] = max([self.spent.get(case, 0), *new])
         if late:
             self.now = add_up(self.told)
         else:
             happen(self.now, telling)
 
-    def correct(self, struck: Told, instead: Fields | None, when: datetime | None) -> None:
-        """What was told never was; something else was, or nothing."""
-        self.told = self.corrected(struck, instead, when)
+    def correct(self, other: Told) -> None:
+        """What was told never was; this was, or nothing."""
+        self.told = self.with_instead(other)
         self.now = add_up(self.told)
 
-    def corrected(self, struck: Told, instead: Fields | None, when: datetime | None) -> list[Told]:
-        """What would have been told; a place in the order stays taken."""
-        nothing = Told(struck.when, struck.order, struck.case, {"kind": "struck"})
-        other = (
-            Told(when or struck.when, struck.order, struck.case, instead, struck.leaf)
-            if instead
-            else nothing
-        )
-        return [other if t.order == struck.order else t for t in self.told]
+    def with_instead(self, other: Told) -> list[Told]:
+        """What would have been told, had it been this in its place."""
+        return [other if t.order == other.order else t for t in self.told]
 
-    def upset(self, other: list[Told], fresh: int | None) -> set[str]:
+    def upset(self, other: list[Told], fresh: int | None = None) -> set[str]:
         """What the other tellings would make impossible that these did not.
 
         Args:
@@ -675,6 +671,12 @@ class World:
             if after:
                 happen(new, telling)
         return found
+
+
+def corrected(told: Told, instead: Fields | None, when: datetime | None) -> Told:
+    """What is told in the place of something; nothing is told as having been struck."""
+    fields = instead or {"kind": "struck"}
+    return Told(when or told.when, told.order, told.case, fields, told.leaf)
 
 
 def happen(s: State, telling: Told) -> None:
