@@ -10,11 +10,13 @@ from __future__ import annotations
 
 import argparse
 import random
+import re
 import resource
 import signal
 import subprocess
 import sys
 import time
+from collections import deque
 from hashlib import sha256
 from importlib.util import find_spec
 from pathlib import Path
@@ -22,6 +24,7 @@ from typing import Any
 
 FOUND = Path(__file__).with_name("found")
 MAY_GROW = 400  # megabytes above what the process holds when it begins
+TOLD = re.compile("inputs in|number_of_executed|slowest_unit|peak_rss")
 WARM_UP = 500  # inputs, until what is imported when first used is there
 
 
@@ -44,10 +47,23 @@ def main() -> int:
     for name in asked.targets or TARGETS:
         words = ["--one", name, "--seconds", str(asked.seconds), "--seed", str(asked.seed)]
         words += [] if led else ["--chance"]
-        done = subprocess.run([sys.executable, "-m", "tests.fuzzing.fuzz", *words], check=False)
-        failed += [name] * bool(done.returncode)
+        failed += [name] * _broke(words)
     print(f"failed: {', '.join(failed)}" if failed else "nothing was broken")
     return bool(failed)
+
+
+def _broke(words: list[str]) -> bool:
+    """Fuzz one target in a process of its own, and pass on what matters of all that it says."""
+    begun = [sys.executable, "-m", "tests.fuzzing.fuzz", *words]
+    with subprocess.Popen(begun, stdout=subprocess.PIPE, stderr=subprocess.STDOUT) as process:
+        last: deque[str] = deque(maxlen=60)
+        for line in process.stdout or ():
+            last.append(line.decode(errors="replace").rstrip())
+            if TOLD.search(last[-1]):
+                print(f"{words[1]:16} {last[-1]}", flush=True)
+    if process.returncode:
+        print("\n".join(last))
+    return bool(process.returncode)
 
 
 class Fed:
@@ -89,7 +105,7 @@ class Fed:
         """Tell how much was fed, how fast, and what it cost."""
         took = time.monotonic() - self._began
         print(
-            f"{self.name:16} {self._count:>9} inputs in {took:.0f} s,"
+            f"{self._count} inputs in {took:.0f} s,"
             f" slowest {1000 * self._slowest:.0f} ms, {_held()} MB"
             f" (+{_held() - (self._held or _held())})",
             flush=True,
@@ -136,13 +152,10 @@ def _led(name: str, seconds: float, seed: int) -> int:
     corpus = Path(fed_folder(name))
     for data in fed.sound:
         (corpus / sha256(data).hexdigest()[:16]).write_bytes(data)
-    flags = [f"-max_total_time={int(seconds)}", f"-seed={seed % 2**32}", "-verbosity=0"]
-    flags += [f"-max_len={fed.longest}", "-rss_limit_mb=0", "-timeout=60", "-print_final_stats=0"]
+    flags = [f"-max_total_time={int(seconds)}", f"-seed={seed % 2**32}", "-print_final_stats=1"]
+    flags += [f"-max_len={fed.longest}", "-rss_limit_mb=0", "-timeout=60"]
     atheris.Setup([sys.argv[0], str(corpus), *flags], fed, custom_mutator=mutate)
-    import atexit  # noqa: PLC0415 - the fuzzer ends the process itself
-
-    atexit.register(fed.report)
-    atheris.Fuzz()
+    atheris.Fuzz()  # ends the process itself
     return 0
 
 
