@@ -42,6 +42,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     """
     # Nobody's plug-in may change how an intent is judged to be well formed.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    _leave_no_core()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIO) or hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
@@ -53,6 +54,15 @@ def run(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return UNREAD
     return status
+
+
+def _leave_no_core() -> None:
+    """Keep what a process that dies has in memory, an unlocked key perhaps, off the disk."""
+    try:
+        import resource  # noqa: PLC0415 - POSIX alone has it
+    except ImportError:
+        return
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
 def _status(arguments: list[str]) -> int:

@@ -421,3 +421,16 @@ def race(tell: Tell, folder: str, person: str, rounds: list[list[Any]]) -> None:
             tell(["done", *ack(register.record(intent, by(person)))])
         except RefusedError as refused:
             tell(["refused", sorted(o.code for o in refused.objections)])
+
+
+def core_limit(tell: Tell, folder: str, words: list[str]) -> None:
+    """Run the command line, and tell how large a core this process may leave behind."""
+    resource.setrlimit(resource.RLIMIT_CORE, (0, resource.getrlimit(resource.RLIMIT_CORE)[1]))
+    command(lambda _: None, folder, words)
+    tell(resource.getrlimit(resource.RLIMIT_CORE))
+
+
+def environment(variables: dict[str, str]) -> None:
+    """Set variables of this process's environment, and let every file be made as open as may be."""
+    os.umask(0)
+    os.environ.update(variables)
