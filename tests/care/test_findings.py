@@ -113,6 +113,7 @@ ASKED_OF_THE_CLOSING = [
     "closed-without-check",
     "closing-sighting-corrected",
     "condition-not-noted",
+    "contents-not-recorded",
     "disposition-undecided",
     "effect-against-wish",
     "hazard-label-missing",

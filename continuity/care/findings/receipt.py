@@ -12,6 +12,8 @@ from continuity.care.things import REMAINS, Form, ThingKind
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from continuity.care.acts.base import Act
+    from continuity.care.acts.receipt import ReceivedItem
     from continuity.care.case import Moment, Thing
 
 _MISMATCH = "GS1 CBV 2.0: mismatch_quantity"
@@ -155,6 +157,42 @@ def never_looked_into(look: Look) -> Iterator[Found]:
                 thing,
                 shown_by=(thing.came,),
             )
+
+
+@finding("contents-not-recorded", "GS1 CBV 2.0: completeness_inferred, not completeness_verified")
+def contents_not_recorded(look: Look) -> Iterator[Found]:
+    """A container came sealed, inside something, or leaking; nothing was ever recorded in it."""
+    held = {into for event in look.case.events for into in _filled(event.act)}
+    nested = {i.thing for i in _items(look) if i.within}
+    for thing in look.own:
+        came = thing.what is ThingKind.CONTAINER and thing.receipt in ("as-declared", "extra")
+        if not came or thing.form is Form.COFFIN or thing.id in held:
+            continue
+        sealed = thing.declared_seal or thing.found_seal
+        telling = any(c.leak or c.odour for c in thing.conditions)
+        if (sealed or telling or thing.id in nested) and not thing.gone:
+            yield look.found(
+                f"{name(thing)} came, and nobody has recorded what is in it",
+                f"record what came in {thing.id} (received, within it), or that it was empty"
+                " (packaging-discarded)",
+                thing,
+                shown_by=(thing.came,),
+            )
+
+
+def _items(look: Look) -> Iterator[ReceivedItem]:
+    for event in look.case.events:
+        if event.act.kind == "received":
+            yield from event.act.items
+
+
+def _filled(act: Act) -> Iterator[str]:
+    """What an act put something into, or found something in."""
+    into = getattr(act, "into", None)
+    if isinstance(into, str):
+        yield into
+    pieces = into if isinstance(into, tuple) else getattr(act, "items", ())
+    yield from (one.within for one in pieces if getattr(one, "within", None))
 
 
 def unlooked(thing: Thing) -> bool:
