@@ -44,9 +44,11 @@ def another_case_inside(look: Look) -> Iterator[Found]:
 def inside_another_case(look: Look) -> Iterator[Found]:
     """A thing of this case is, or left, in another case's coffin, body or container."""
     for thing in look.standing(Account.ANOTHERS, Account.DISPOSED):
-        within = _within(thing)
-        outer = look.case.things.get(within) if within else None
-        if outer is None or not is_foreign(look.case, outer):
+        around = _around(look, thing)
+        if not around or look.case.belongs(around[0].id):
+            continue
+        outer = next((t for t in around if is_foreign(look.case, t)), None)
+        if outer is None:
             continue
         owner = case_of(outer.id)
         verb = "left" if thing.gone and not isinstance(thing.where, PartOf) else "is"
@@ -59,11 +61,12 @@ def inside_another_case(look: Look) -> Iterator[Found]:
         )
 
 
-def _within(thing: Thing) -> str | None:
-    """What it is directly in, or one with, or was directly in when it left."""
+def _around(look: Look, thing: Thing) -> list[Thing]:
+    """What it is in, or one with, and so on outwards; or what it was in when it left."""
+    case, numbers = look.case, thing.rested_in
     if isinstance(thing.where, Inside | PartOf):
-        return thing.where.thing
-    return thing.rested_in[0] if thing.rested_in else None
+        numbers = (thing.where.thing, *(t.id for t in case.containers_of(thing.where.thing)))
+    return [case.things[number] for number in numbers if number in case.things]
 
 
 @finding("shares-a-coffin", "common practice, no source: a parent and a stillborn child")
