@@ -29,7 +29,11 @@ from continuity.errors import ContinuityError
 from continuity.register import RefusedError, Register
 from continuity.store import schema
 from continuity.store.sqlite import SqliteStore
+from continuity_cli.labelling import codes
 from continuity_cli.main import continuity, run
+from continuity_cli.station.answer import Tone
+from continuity_cli.station.desk import Desk
+from continuity_labels.code import CodeBook
 from tests.faults.firm import BAG, CASES, COFFIN, REGISTER, Firm, by, key
 
 if TYPE_CHECKING:
@@ -118,6 +122,26 @@ def erase(tell: Tell, folder: str, seed: int) -> None:
         tell(["kept", case, secret, *ack(first)])
         erased = {"kind": "personal-details-erased", "case": case, "ground": "a court's order"}
         tell(["erased", case, secret, *ack(register.record(read_intent(erased), by("d1")))])
+
+
+def scan(tell: Tell, folder: str, seed: int) -> None:
+    """Move a body to and fro by scans at a station, which is started anew each time."""
+    del seed
+    firm = Firm(Path(folder))
+    register = firm.open()
+    book = CodeBook(register.id)
+    desk = Desk(register, firm.keys)
+    desk.scan(codes.badge_code(book, "m3", key("m3").reference).text)
+    while True:
+        for place in ("cold-room", "table-1"):
+            desk.scan(f"{CASES[0]}.1")
+            answer = desk.scan(codes.place_code(book, place).text)
+            assert answer is not None
+            assert answer.tone is Tone.RECORDED, answer
+            last = register.store.head().size - 1
+            stored = register.store.entry_at(last)
+            assert stored is not None
+            tell([last, stored.leaf.hex()])
 
 
 def publish(tell: Tell, folder: str, seed: int) -> None:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tests.faults.nursery import Nursery
 
 KILLS = int(os.environ.get("CONTINUITY_KILLS", "0"))
-SEEDS = range(int(os.environ.get("CONTINUITY_SEED", "0")), KILLS or 24)
+SEEDS = range(int(os.environ.get("CONTINUITY_SEED", "0")), KILLS or 16)
 TOO_DAMAGED_TO_TRY = 306  # two pages changed places, and a case's id was then bytes
 PAGE = 4096  # bytes
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tests.faults.firm import Firm
     from tests.faults.nursery import Nursery
 
-SECONDS = float(os.environ.get("CONTINUITY_SECONDS", "3"))
+SECONDS = float(os.environ.get("CONTINUITY_SECONDS", "2"))
 CASE, OTHER = CASES
 BODY, BAG, COFFIN, BOX = (f"{CASE}.{number}" for number in (1, 2, 4, 5))
 

@@ -341,7 +341,7 @@ TARGETS = {
             lambda: [f(derived).encode() for f in (str, lambda code: code.text.lower())],
             64,
         ),
-        Target(policy_file, lambda: [_toml("continuity.care/policy.toml")], 16_384),
+        Target(policy_file, lambda: [_toml("continuity.care/policy.toml")], 32_768),
         Target(
             stock_file,
             lambda: [_toml("continuity_labels/stocks.toml").replace(b'name = "', b'name = "own-')],
