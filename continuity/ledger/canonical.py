@@ -40,12 +40,14 @@ def encode(value: Any, *, max_bytes: int = MAX_BYTES) -> bytes:
         FormatError: A float, an integer beyond ±(2^53 - 1), a lone surrogate, a key that is not
             text, a type JSON has not, or a value too deep or too long.
     """
-    _refuse_floats_and_depth(value, MAX_DEPTH)
+    _refuse_unfit(value, MAX_DEPTH)
     try:
-        data = rfc8785.dumps(value)
+        data = _encoder.encode(value).encode()
+        if not _sorts_alike(data):
+            data = rfc8785.dumps(value)
     except UnicodeEncodeError:
-        raise FormatError("A name in the value holds a lone surrogate; remove it.") from None
-    except ValueError as error:
+        raise FormatError("A text in the value holds a lone surrogate; remove it.") from None
+    except TypeError as error:
         raise FormatError(f"The value cannot stand in a record: {error}.") from None
     if len(data) > max_bytes:
         raise FormatError(f"The value takes {len(data)} bytes as JSON; at most {max_bytes} fit.")
@@ -61,10 +63,8 @@ def decode(data: bytes, *, max_bytes: int = MAX_BYTES) -> dict[str, Any]:
     text, value = _read(data, _decoder.raw_decode, max_bytes)
     if type(value) is not dict:
         raise FormatError("The JSON is not an object.")
-    # Python sorts names by code point, RFC 8785 section 3.2.3 by UTF-16 code unit: the two orders
-    # agree unless a character above U+FFFF occurs. A doubled name comes out once, so it differs,
-    # and so does whatever follows the object.
-    if text.isascii() or len(data.translate(None, _LEADS_ABOVE_BMP)) == len(data):
+    # A doubled name comes out once, so it differs, and so does whatever follows the object.
+    if text.isascii() or _sorts_alike(data):
         if _encoder.encode(value) == text:
             return value
     elif encode(value, max_bytes=max_bytes) == data:
@@ -100,18 +100,37 @@ def _read(
         raise FormatError(f"The JSON cannot be read: {error}.") from None
     # Counting brackets is an upper bound on depth, and far cheaper than walking the value.
     if data.count(b"{") + data.count(b"[") > MAX_DEPTH:
-        _refuse_floats_and_depth(value, MAX_DEPTH)
+        _refuse_unfit(value, MAX_DEPTH)
     return text, value
 
 
-def _refuse_floats_and_depth(value: Any, levels_left: int) -> None:
+def _sorts_alike(data: bytes) -> bool:
+    """Whether names stand in one order by code point, as Python sorts, and by UTF-16 code unit.
+
+    RFC 8785 section 3.2.3 asks for the second; they differ only where a character above U+FFFF
+    occurs.
+    """
+    return len(data.translate(None, _LEADS_ABOVE_BMP)) == len(data)
+
+
+def _refuse_unfit(value: Any, levels_left: int) -> None:
+    """Refuse what the standard encoder would write otherwise, or as something else."""
+    if isinstance(value, str):
+        return
     if isinstance(value, float):
         raise FormatError(f"The number {value} is a float; write it as an integer or as text.")
-    if isinstance(value, dict | list | tuple):
+    if isinstance(value, int):
+        if not -MAX_INTEGER <= value <= MAX_INTEGER:
+            raise FormatError("An integer in the value is beyond 2^53 - 1; write it as text.")
+    elif isinstance(value, dict | list | tuple):
         if not levels_left:
             raise FormatError(f"The value is more than {MAX_DEPTH} levels deep.")
-        for inner in value.values() if isinstance(value, dict) else value:
-            _refuse_floats_and_depth(inner, levels_left - 1)
+        if isinstance(value, dict):
+            if not all(isinstance(name, str) for name in value):
+                raise FormatError("A name in the value is not text.")
+            value = value.values()
+        for inner in value:
+            _refuse_unfit(inner, levels_left - 1)
 
 
 def _integer(digits: str) -> int:
