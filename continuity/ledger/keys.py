@@ -12,7 +12,7 @@ import stat
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, Self
 
-from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+from cryptography.exceptions import InternalError, InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import (
     Ed25519PrivateKey,
@@ -260,7 +260,8 @@ def load_private(
         wanted = "give its passphrase" if passphrase is None else "give no passphrase"
         state = "locked" if passphrase is None else "not locked"
         raise KeyFileError(f"The key file {path} is {state}; {wanted}.") from None
-    except (ValueError, UnsupportedAlgorithm):
+    except (ValueError, UnsupportedAlgorithm, InternalError):
+        # InternalError: what OpenSSL says of a key of another kind that has an Ed25519 key's length.
         raise KeyFileError(
             f"The key file {path} cannot be unlocked: the passphrase is wrong or it is damaged."
         ) from None
