@@ -261,7 +261,7 @@ def load_private(
         state = "locked" if passphrase is None else "not locked"
         raise KeyFileError(f"The key file {path} is {state}; {wanted}.") from None
     except (ValueError, UnsupportedAlgorithm, InternalError):
-        # InternalError: what OpenSSL says of a key of another kind that has an Ed25519 key's length.
+        # InternalError: a key of another kind that has the length of an Ed25519 one.
         raise KeyFileError(
             f"The key file {path} cannot be unlocked: the passphrase is wrong or it is damaged."
         ) from None
