@@ -94,6 +94,18 @@ def _spoilt(stored: Stored, why: str) -> DamagedRegisterError:
     )
 
 
+def _last_counts(reads: Reads, house: House) -> Iterator[Stored]:
+    """The last count of each place, read back no further than it takes to find one of each."""
+    uncounted = set(house.places)
+    for stored in reversed(reads.register_entries(COUNTS, COUNTS_READ)):
+        if not uncounted:
+            return
+        place = _stored_event(stored).act.place
+        if place in uncounted:
+            uncounted.remove(place)
+            yield stored
+
+
 class Chain:
     """One case's events, and the Case they add up to now."""
 
@@ -144,18 +156,24 @@ class Chains:
         length = head.length if head else 0
         if length != self._house_length:
             if self._house_length:
-                rows = reads.entries(REGISTER_CASE, self._house_length)
+                self._furnish(reads.entries(REGISTER_CASE, self._house_length))
             else:
                 reads.check_register_entries()
-                rows = reads.register_entries(HOUSE_KINDS)
-                rows += reads.register_entries(COUNTS, COUNTS_READ)
-            for stored in rows:
-                if stored.kind in HOUSE_KINDS + COUNTS:
-                    event = _stored_event(stored)
-                    self._house.append(event)
-                    self._furnished.apply(event)
+                self._furnish(reads.register_entries(HOUSE_KINDS))
+                self._furnish(_last_counts(reads, self._furnished))
             self._house_length = length
-        return self._furnished if known is None else furnish(self._house, known_until=known)
+        if known is None:
+            return self._furnished
+        counts = map(_stored_event, reads.register_entries(COUNTS, COUNTS_READ))
+        return furnish((*self._house, *counts), known_until=known)
+
+    def _furnish(self, rows: Iterable[Stored]) -> None:
+        for stored in rows:
+            if stored.kind in HOUSE_KINDS:
+                self._house.append(_stored_event(stored))
+                self._furnished.apply(self._house[-1])
+            elif stored.kind in COUNTS:
+                self._furnished.apply(_stored_event(stored))
 
     def chain(self, reads: Reads, head: CaseHead) -> Chain:
         """The chain whose head this is, up to date."""
