@@ -61,7 +61,7 @@ def _measure(asked: argparse.Namespace, folder: Path) -> Iterator[Figure]:
         "proving": lambda: proving.figures(small, large, asked.pymerkle, folder),
         "answering": lambda: answering.figures(ten, large, cases, folder),
         "starting": lambda: starting.figures(ten, folder),
-        "weighing": lambda: weighing.figures(small, large),
+        "weighing": lambda: weighing.figures(large),
     }
     for name, part in parts.items():
         if not asked.only or name in asked.only:

@@ -21,7 +21,9 @@ WHY = (
     "the rest is what a record is for: reading the case's head, the last checkpoint and the house"
     " under the lock, judging the act by the rules of care, writing it as canonical JSON and"
     " reading it back strictly before it is written, and five more rows (leaf index, complete"
-    " tree nodes, case head, head) in the same commit."
+    " tree nodes, case head, head) in the same commit. That is so much processor time whatever the"
+    " disk: where a durable commit takes 4 ms the ratio is nearly 1, and where the disk answers"
+    " within a fraction of a millisecond, as a virtual one does, it shows."
 )
 
 

@@ -2,9 +2,9 @@
 
 One case's life is told through the register's own door, so that every rule has judged it. Then it
 is told again for case after case, ten arriving each day and each staying two days, their entries
-mixed as they would be in a house; a day is one transaction and ends with a count and, each
-`PUBLISHED_EVERY` days, a signed checkpoint over the case index. The last day's cases are still in
-care when it ends, so a large register and one of ten cases have equally much in care.
+mixed as they would be in a house; a day is one transaction and ends with a count of each place and,
+each `PUBLISHED_EVERY` days, a signed checkpoint over the case index. The last day's cases are still
+in care when it ends, so a large register and one of ten cases have equally much in care.
 """
 
 from __future__ import annotations
@@ -58,6 +58,7 @@ HOUSE: tuple[dict[str, Any], ...] = (
         "description": "crematory",
     },
 )
+PLACES = ("table-1", "cold-room", "safe")
 
 Step = tuple[tuple[Signatory, ...], str, dict[str, Any]]
 
@@ -267,7 +268,7 @@ _SYLLABLES = "badekilomunepirasotuvawexiyozufe"
 
 def cases_for(entries: int) -> int:
     """How many cases make about so many entries."""
-    days = max(1, round(entries / (A_DAY * EACH + 1)))
+    days = max(1, round(entries / (A_DAY * EACH + len(PLACES))))
     return A_DAY * days
 
 
@@ -302,8 +303,10 @@ def make(path: Path, cases: int) -> Path:
                     pen.put_in_care(case_id, pen.entries(case_id)[0].position)
             register._chains.forget([case_id for _, case_id in (*staying, *come)])
             seen = [f"{number}.1" for number, _ in come]
-            counted = {"kind": "place-counted", "place": "cold-room", "seen": seen}
-            register.record(read_intent(counted), ONE)
+            for place in PLACES:
+                found = seen if place == "cold-room" else []
+                counted = {"kind": "place-counted", "place": place, "seen": found}
+                register.record(read_intent(counted), ONE)
             if not day % PUBLISHED_EVERY:
                 register.publish((DIRECTOR,), REGISTER_KEY)
             staying = come
