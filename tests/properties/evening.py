@@ -13,7 +13,6 @@ from hypothesis.stateful import initialize
 
 from continuity.care.findings.base import KINDS
 from continuity.register import RefusedError
-
 from tests.properties.days import CASES, UNKNOWN_PERSON, Days
 from tests.properties.reckoning import ASKED, amiss
 from tests.properties.telling import must_raise
