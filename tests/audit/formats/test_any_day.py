@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import csv
 import json
-import os
 from collections import Counter
 from datetime import UTC, datetime
 from typing import Any
 
-import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
 from prov.model import ProvDocument
@@ -27,12 +25,6 @@ from tests.properties.days import Days
 
 MADE = datetime(2031, 12, 1, tzinfo=UTC)
 seen: Counter[str] = Counter()
-
-
-pytestmark = pytest.mark.skipif(
-    "CONTINUITY_HISTORIES" not in os.environ,
-    reason="the world model lags behind the last change of the rules; run `make histories`",
-)
 
 
 class ToldInFormats(Days):
