@@ -38,6 +38,9 @@ def figures(ten: Path, folder: Path) -> Iterator[Figure]:
         CONTINUITY_REGISTER=str(copy),
         CONTINUITY_KEYS=str(keys),
         CONTINUITY_PERSON="m1",
+        # As where it is installed: compiled once, whatever this environment says.
+        PYTHONDONTWRITEBYTECODE="",
+        PYTHONPYCACHEPREFIX=str(folder / "bytecode"),
     )
     for name, cost in zip(commands, ours, strict=True):
         yield Figure(
