@@ -29,9 +29,10 @@ _COUNT = "HTA good practice: daily audit of where everything is"
 
 @finding("no-decedent", "common practice, no source", goes_on=True)
 def no_decedent(look: Look) -> Iterator[Found]:
-    """A case is open, and no decedent was received into it."""
+    """A case is open, and no decedent, or nothing of an unknown one, was received into it."""
     case = look.case
-    if case.opened and not case.unidentified and look.body is None:
+    awaited = look.body is None if not case.unidentified else not case.things
+    if case.opened and awaited:
         yield look.found(
             f"no decedent was received into case {case.number}",
             "record the receipt (received)",
@@ -43,11 +44,11 @@ def no_decedent(look: Look) -> Iterator[Found]:
 def disposition_undecided(look: Look) -> Iterator[Found]:
     """Nobody has said what the disposition is to be."""
     plan = look.case.planned
-    if plan and plan.disposition is Disposition.UNDECIDED:
+    if plan.disposition is Disposition.UNDECIDED if plan else look.own:
         yield look.found(
             "what is to become of the decedent is undecided",
             "record what was decided, by whom (disposition-changed)",
-            shown_by=(plan.moment,),
+            shown_by=(plan.moment if plan else None,),
         )
 
 

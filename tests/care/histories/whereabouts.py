@@ -19,6 +19,11 @@ def a_case_with_nobody_in_it(w: World) -> None:
     w.do("case-opened", disposition="burial")
 
 
+@raises("no-decedent")
+def a_case_of_unknown_remains_with_nothing_in_it(w: World) -> None:
+    w.do("case-opened", disposition="burial", unidentified=True)
+
+
 @spares("no-decedent", "left-elsewhere", "hazard-label-missing")
 def remains_whose_person_is_unknown_may_be_a_part(w: World) -> None:
     w.do("case-opened", disposition="burial", unidentified=True)
@@ -35,6 +40,21 @@ def nobody_has_decided(w: World) -> None:
 def the_family_has_decided(w: World) -> None:
     nobody_has_decided(w)
     w.do("disposition-changed", disposition="burial", authority="the family's order")
+
+
+@raises("disposition-undecided")
+def the_entry_that_said_it_was_struck(w: World) -> None:
+    opened = w.do("case-opened", disposition="burial", release_authority="release 7")
+    items = [
+        {"what": "decedent", "description": "the decedent"},
+        {"what": "container", "form": "coffin", "description": "oak coffin"},
+    ]
+    w.do("received", giver="coroner", place="store", items=items, authority="release 7")
+    w.identify("receipt")
+    w.do("inspected", thing=BODY, leak=False)
+    w.do("retention-stated", kept="none", according_to="the report")
+    w.ready()
+    w.correct(opened)
 
 
 @raises("recalled")
