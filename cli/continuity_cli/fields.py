@@ -42,6 +42,12 @@ _ONE_OF = {
 
 _METAVARS = {"personal": "NAME=TEXT", "policy": "FILE.toml", "strikes": "ENTRY"}
 
+_TOLD = {
+    "number": "the case's number; else the year's next",
+    "strikes": "the struck entry: its number, as `case --entries` lists it, or its leaf hash",
+}
+"""What the command line takes otherwise than the record keeps it."""
+
 _PAIR = re.compile(r"([a-z_]+)=")
 
 
@@ -151,7 +157,7 @@ def _metavar(name: str, shape: Shape) -> str | None:
 
 
 def _help(name: str, field: FieldInfo, shape: Shape) -> str:
-    told = "the case's number; else the year's next" if name == "number" else field.description
+    told = _TOLD.get(name, field.description)
     parts = [f"{told[0].upper()}{told[1:]}." if told else ""]
     if issubclass(shape.base, BaseModel):
         names = [

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from continuity.register import Register
 
 _NUMBER = re.compile(rf"{CASE_NUMBER}\.\d+|#\d+")
-_ENTRY = re.compile(r"\d{1,9}")
+_ENTRY = re.compile(r"[0-9]{1,9}")
+_LEAF = re.compile(r"[0-9a-f]{64}")
 
 
 def intent_of(register: Register, fields: dict[str, Any]) -> Intent:
@@ -102,17 +103,19 @@ def from_options(register: Register, fields: dict[str, Any]) -> dict[str, Any]:
             continue
         if name == "policy":
             settled[name] = _policy(value)
-        elif name == "strikes" and _ENTRY.fullmatch(value):
-            settled[name] = _leaf(register, fields.get("case"), int(value))
+        elif name == "strikes" and not _LEAF.fullmatch(value):
+            settled[name] = _leaf(register, fields.get("case"), value)
         elif shape_of(field).is_digest and value.startswith("@"):
             settled[name] = _digest(option_name(name), value[1:])
     return settled
 
 
-def _leaf(register: Register, case: str | None, number: int) -> str:
+def _leaf(register: Register, case: str | None, text: str) -> str:
+    if not _ENTRY.fullmatch(text):
+        raise InputError(f"--strikes {text!r}: give the entry's number in its case, or its leaf")
     if case is None:
         raise InputError("--case: needed to find an entry by its number")
-    entries = register.entries(case)
+    entries, number = register.entries(case), int(text)
     if number >= len(entries):
         raise InputError(f"--strikes {number}: case {case} has entries 0 to {len(entries) - 1}")
     return entries[number].leaf

@@ -148,6 +148,8 @@ def test_an_entry_is_struck_by_its_number(tool: Tool) -> None:
     assert "struck by 3" in tool("case", "2026-0001", "--entries").out
     told = tool("record", *words, "--strikes", 9, status=2)
     assert told.error == "--strikes 9: case 2026-0001 has entries 0 to 3"
+    told = tool("record", *words, "--strikes", "zz", status=2)
+    assert told.error == "--strikes 'zz': give the entry's number in its case, or its leaf"
     told = tool("record", "corrected", "--reason", "x", "--strikes", 1, status=2)
     assert told.error == "--case: needed to find an entry by its number"
 
