@@ -97,13 +97,14 @@ def _spoilt(stored: Stored, why: str) -> DamagedRegisterError:
 def _last_counts(reads: Reads, house: House) -> Iterator[Stored]:
     """The last count of each place, read back no further than it takes to find one of each."""
     uncounted = set(house.places)
-    for stored in reversed(reads.register_entries(COUNTS, COUNTS_READ)):
-        if not uncounted:
-            return
-        place = _stored_event(stored).act.place
-        if place in uncounted:
-            uncounted.remove(place)
-            yield stored
+    for last in (len(uncounted), COUNTS_READ):  # whoever counts everywhere each evening: the first
+        for stored in reversed(reads.register_entries(COUNTS, last)):
+            if not uncounted:
+                return
+            place = _stored_event(stored).act.place
+            if place in uncounted:
+                uncounted.remove(place)
+                yield stored
 
 
 class Chain:
