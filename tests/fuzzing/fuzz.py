@@ -20,10 +20,11 @@ from collections import deque
 from hashlib import sha256
 from importlib.util import find_spec
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 FOUND = Path(__file__).with_name("found")
-MAY_GROW = 400  # megabytes above what the process holds when it begins
+MAY_GROW = 64  # megabytes above what the process holds once it is warm
 TOLD = re.compile("inputs in|number_of_executed|slowest_unit|peak_rss")
 WARM_UP = 500  # inputs, until what is imported when first used is there
 
@@ -36,9 +37,10 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=int(time.time()))
     parser.add_argument("--chance", action="store_true", help="without atheris, even if it is here")
     parser.add_argument("--one", help=argparse.SUPPRESS)
+    parser.add_argument("--corpus", type=Path, help=argparse.SUPPRESS)
     asked = parser.parse_args()
     if asked.one:
-        return _one(asked.one, asked.seconds, asked.seed, led=not asked.chance)
+        return _one(asked.one, asked.seconds, asked.seed, asked.corpus)
     from tests.fuzzing.targets import TARGETS  # noqa: PLC0415 - the others load it instrumented
 
     led = find_spec("atheris") is not None and not asked.chance
@@ -46,8 +48,9 @@ def main() -> int:
     failed = []
     for name in asked.targets or TARGETS:
         words = ["--one", name, "--seconds", str(asked.seconds), "--seed", str(asked.seed)]
-        words += [] if led else ["--chance"]
-        failed += [name] * _broke(words)
+        with TemporaryDirectory() as corpus:
+            words += ["--corpus", corpus] if led else []
+            failed += [name] * _broke(words)
     print(f"failed: {', '.join(failed)}" if failed else "nothing was broken")
     return bool(failed)
 
@@ -86,11 +89,10 @@ class Fed:
         signal.setitimer(signal.ITIMER_REAL, 10 * self._target.seconds)
         try:
             self._feed(self.name, data)
-        except BaseException:
-            if not isinstance(sys.exception() if hasattr(sys, "exception") else None, SystemExit):
-                folder = FOUND / self.name
-                folder.mkdir(parents=True, exist_ok=True)
-                (folder / sha256(data).hexdigest()[:16]).write_bytes(data)
+        except Exception:
+            folder = FOUND / self.name
+            folder.mkdir(parents=True, exist_ok=True)
+            (folder / sha256(data).hexdigest()[:16]).write_bytes(data)
             raise
         finally:
             signal.setitimer(signal.ITIMER_REAL, 0)
@@ -121,9 +123,9 @@ def _held() -> int:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
 
 
-def _one(name: str, seconds: float, seed: int, *, led: bool) -> int:
-    if led:
-        return _led(name, seconds, seed)
+def _one(name: str, seconds: float, seed: int, corpus: Path | None) -> int:
+    if corpus:
+        return _led(name, seconds, seed, corpus)
     from tests.fuzzing.spoiling import spoilt  # noqa: PLC0415 - see `main`
 
     fed, chance = Fed(name), random.Random(seed)
@@ -136,7 +138,7 @@ def _one(name: str, seconds: float, seed: int, *, led: bool) -> int:
     return 0
 
 
-def _led(name: str, seconds: float, seed: int) -> int:
+def _led(name: str, seconds: float, seed: int, corpus: Path) -> int:
     import atheris  # noqa: PLC0415 - not everywhere
 
     with atheris.instrument_imports(include=["continuity", "continuity_cli", "continuity_labels"]):
@@ -149,7 +151,6 @@ def _led(name: str, seconds: float, seed: int) -> int:
             return atheris.Mutate(data, longest)
         return spoilt([data, chance.choice(fed.sound)], chance, longest)
 
-    corpus = Path(fed_folder(name))
     for data in fed.sound:
         (corpus / sha256(data).hexdigest()[:16]).write_bytes(data)
     flags = [f"-max_total_time={int(seconds)}", f"-seed={seed % 2**32}", "-print_final_stats=1"]
@@ -157,12 +158,6 @@ def _led(name: str, seconds: float, seed: int) -> int:
     atheris.Setup([sys.argv[0], str(corpus), *flags], fed, custom_mutator=mutate)
     atheris.Fuzz()  # ends the process itself
     return 0
-
-
-def fed_folder(name: str) -> str:
-    import tempfile  # noqa: PLC0415 - one way needs it
-
-    return tempfile.mkdtemp(prefix=f"fuzz-{name}-")
 
 
 if __name__ == "__main__":

@@ -70,7 +70,9 @@ def test_what_is_sound_is_taken(name: str) -> None:
     assert taken or name == "time_stamp"
 
 
-@pytest.mark.parametrize("path", sorted(FOUND.glob("*/*")), ids=lambda path: f"{path.parent.name}-{path.name}")
+@pytest.mark.parametrize(
+    "path", sorted(FOUND.glob("*/*")), ids=lambda path: f"{path.parent.name}-{path.name}"
+)
 def test_what_once_broke_something_no_longer_does(path: Path) -> None:
     feed(path.parent.name, path.read_bytes())
 
