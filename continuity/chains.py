@@ -98,9 +98,9 @@ def _last_counts(reads: Reads, house: House) -> Iterator[Stored]:
     """The last count of each place, read back no further than it takes to find one of each."""
     uncounted = set(house.places)
     for last in (len(uncounted), COUNTS_READ):  # whoever counts everywhere each evening: the first
+        if not uncounted:
+            return
         for stored in reversed(reads.register_entries(COUNTS, last)):
-            if not uncounted:
-                return
             place = _stored_event(stored).act.place
             if place in uncounted:
                 uncounted.remove(place)
