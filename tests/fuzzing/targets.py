@@ -177,7 +177,10 @@ def scans(data: bytes) -> None:
 def arguments(data: bytes) -> None:
     """The words of `record`, divided by zero bytes."""
     words = data.decode("utf-8", "surrogateescape").split("\0")[:30]
-    out, err = io.StringIO(), io.StringIO()
+    out, err = _streams()
+    for stream in (out, err):
+        stream.seek(0)
+        stream.truncate()
     kept = used().register
     with (
         contextlib.redirect_stdout(out),
@@ -252,6 +255,12 @@ def _instead(register: Register):
         yield
     finally:
         record.opened = before
+
+
+@cache
+def _streams() -> tuple[io.StringIO, io.StringIO]:
+    """Always the same two: click keeps every stream that it has once written to."""
+    return io.StringIO(), io.StringIO()
 
 
 @cache
