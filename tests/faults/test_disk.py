@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 SHIM = Path(__file__).with_name("failing.c")
 ALL = WRITE | SYNC | TRUNCATE
 REMARKS = {"disclosure-orphan", "disclosure-erased-kept"}
-EVERY = 1 if os.environ.get("CONTINUITY_KILLS") else 7  # of the calls, in `make test`
+EVERY = 1 if os.environ.get("CONTINUITY_KILLS") else 9  # of the calls, in `make test`
 
 SAID = {
     errno.EIO: ("failed while it was read or written",),
