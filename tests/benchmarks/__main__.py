@@ -79,7 +79,8 @@ PAGE = """# Figures
 
 Written by `make bench`; do not edit. Each ratio was measured side by side in one run, and is of
 medians. *Processor* is time on a processor, *elapsed* is time on the wall: on a machine that does
-other work as well, the first is the steadier.
+other work as well, the first is the steadier; *undisturbed* is what nine rounds in ten took longer
+than.
 
 Measured {day:%Y-%m-%d} on {machine}; load average at the beginning {load:.1f}.
 

