@@ -154,6 +154,11 @@ class Chains:
     def house(self, reads: Reads, known: datetime | None = None) -> House:
         """The register's own state, now or as it was known at a moment."""
         head = reads.case_head(REGISTER_CASE)
+        if head is None and reads.head().size:
+            raise DamagedRegisterError(
+                "the register's own chain is not found; run `continuity verify`, and restore from a"
+                " backup"
+            )
         length = head.length if head else 0
         if length != self._house_length:
             if self._house_length:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 KILLS = int(os.environ.get("CONTINUITY_KILLS", "0"))
 SEEDS = range(int(os.environ.get("CONTINUITY_SEED", "0")), KILLS or 16)
-TOO_DAMAGED_TO_TRY = 306  # two pages changed places, and a case's id was then bytes
+FOUND = (102, 121, 306, 342, 423, 999)  # damage that once led to a wrong answer, or a traceback
 PAGE = 4096  # bytes
 
 READING = (
@@ -80,7 +80,7 @@ def damaged(content: bytes, chance: random.Random) -> bytes:
     return bytes(spoilt)
 
 
-@pytest.mark.parametrize("seed", [*SEEDS, TOO_DAMAGED_TO_TRY])
+@pytest.mark.parametrize("seed", [*SEEDS, *FOUND])
 def test_what_is_damaged_is_never_answered_otherwise_than_it_was(
     seed: int, nursery: Nursery, kept: tuple[Firm, dict[str, Any], list[str]], tmp_path: Any
 ) -> None:
