@@ -162,19 +162,21 @@ class Chains:
         length = head.length if head else 0
         if length != self._house_length:
             if self._house_length:
-                self._furnish(reads.entries(REGISTER_CASE, self._house_length))
+                self._furnish(reads.entries(REGISTER_CASE, self._house_length), length)
             else:
                 reads.check_register_entries()
-                self._furnish(reads.register_entries(HOUSE_KINDS))
-                self._furnish(_last_counts(reads, self._furnished))
+                self._furnish(reads.register_entries(HOUSE_KINDS), length)
+                self._furnish(_last_counts(reads, self._furnished), length)
             self._house_length = length
         if known is None:
             return self._furnished
         counts = map(_stored_event, reads.register_entries(COUNTS, COUNTS_READ))
         return furnish((*self._house, *counts), known_until=known)
 
-    def _furnish(self, rows: Iterable[Stored]) -> None:
+    def _furnish(self, rows: Iterable[Stored], length: int) -> None:
         for stored in rows:
+            if stored.number >= length:
+                continue  # came since the head was read, and is read again with the next
             if stored.kind in HOUSE_KINDS:
                 self._house.append(_stored_event(stored))
                 self._furnished.apply(self._house[-1])

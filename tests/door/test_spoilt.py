@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from continuity.care.policy import default
 from continuity.errors import DamagedRegisterError
 from continuity.ledger.disclosure import disclose
 from continuity.register import Register
@@ -80,3 +81,22 @@ def test_a_personal_detail_that_is_gone_and_was_not_erased_is_not_passed_over(fi
     erased = {"ground": "a court's order", "by": (firm.director,)}
     firm.record("personal-details-erased", "2026-0002", **erased)
     assert firm.register.alike(one) == ()
+
+
+@pytest.mark.parametrize("read_before", [False, True])
+def test_what_furnishes_the_house_meanwhile_is_taken_once(
+    firm: Firm, monkeypatch: pytest.MonkeyPatch, read_before: bool
+) -> None:
+    """The head is read first, and the entries a moment later."""
+    store = firm.register.store
+    fresh = Register(store)
+    if read_before:
+        fresh.house()
+        firm.record("place-named", place="shelf-1", what="shelf", description="shelf one")
+    head = store.case_head("register")
+    policy = default().model_dump(mode="json")
+    firm.record("policy-adopted", policy=policy, by=(firm.director,))
+    with monkeypatch.context() as context:
+        context.setattr(MemoryStore, "case_head", lambda *_: head)
+        assert len(fresh.house().policies) == 0
+    assert len(fresh.house().policies) == 1
