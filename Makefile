@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/.ready
 
-.PHONY: demo test check format label-trials screenshots histories clean
+.PHONY: demo test check format label-trials screenshots histories bench clean
 
 demo: $(READY)  ## tell two invented cases with the tool's own commands
 	$(BIN)/continuity demo
@@ -22,6 +22,9 @@ label-trials: $(READY)  ## read damaged labels back with two decoders; writes la
 
 screenshots: $(READY)  ## a picture of each of the station's screens
 	$(BIN)/python -m continuity_cli.station.screenshots
+
+bench: $(READY)  ## ratios side by side; writes tests/benchmarks/FIGURES.md
+	$(BIN)/python -m tests.benchmarks
 
 histories: $(READY)  ## 2,000 random histories against the naive world
 	CONTINUITY_HISTORIES=2000 $(BIN)/python -m pytest tests/properties --timeout 3600
