@@ -1,6 +1,6 @@
 """Pages of a register damaged at random: what is then told is as it was, or is told as damage.
 
-Every seed makes the same damage in each run. `make crashes` tries more of them.
+A seed picks the same pages and bits in every run. `make crashes` tries more of them.
 """
 
 from __future__ import annotations
