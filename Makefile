@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/.ready
 
-.PHONY: demo test check format label-trials screenshots histories bench clean
+.PHONY: demo test check format label-trials screenshots histories crashes writers fuzz bench clean
 
 demo: $(READY)  ## tell two invented cases with the tool's own commands
 	$(BIN)/continuity demo
@@ -22,6 +22,16 @@ label-trials: $(READY)  ## read damaged labels back with two decoders; writes la
 
 screenshots: $(READY)  ## a picture of each of the station's screens
 	$(BIN)/python -m continuity_cli.station.screenshots
+
+crashes: $(READY)  ## kill it hundreds of times, fail and damage its disk
+	CONTINUITY_KILLS=600 $(BIN)/python -m pytest -s tests/faults/test_crashes.py tests/faults/test_disk.py tests/faults/test_damage.py --timeout 900
+
+writers: $(READY)  ## sixteen stations record for a minute; prints how long they waited
+	CONTINUITY_SECONDS=60 $(BIN)/python -m pytest -s tests/faults/test_writers.py
+
+fuzz: $(READY)  ## a million inputs and more; led by coverage where atheris installs
+	-$(BIN)/python -m pip install --quiet --target .venv/fuzz atheris
+	PYTHONPATH=.venv/fuzz $(BIN)/python -m tests.fuzzing.fuzz --seconds 30
 
 bench: $(READY)  ## ratios side by side; writes tests/benchmarks/FIGURES.md
 	$(BIN)/python -m tests.benchmarks

@@ -1,7 +1,9 @@
 """Recording: an intent is judged, signed and written, or refused whole.
 
 Each intent is judged against its own case and every case it touches, inside the store's one
-transaction, so that of two stations putting one bag into two places one is told no.
+transaction: whoever comes second is judged against what the first has done. Of two stations that
+take one bag out of the same place one is told no; two that only say where they put it are both
+believed, and the last holds.
 """
 
 from __future__ import annotations

@@ -424,6 +424,21 @@ class Case:
             if isinstance(t.where, Inside) and t.where.thing == container
         ]
 
+    def reached_into(self, body: str) -> Moment | None:
+        """When something last went into the cavity or came out of it: it was open then.
+
+        An effect goes onto the body rather than into it.
+        """
+        for event in reversed(self.events):
+            act = event.act
+            if act.kind not in ("put-in", "taken-out"):
+                continue
+            kinds = {self.things[t].what for t in act.things if t in self.things}
+            ends = (act.into, getattr(act, "out_of", None))
+            if body in ends and kinds - {ThingKind.EFFECT}:
+                return event.moment
+        return None
+
     def all_contents(self, container: str) -> list[Thing]:
         """Everything in a container, at any depth; a loop in the record ends the walk."""
         found: dict[str, Thing] = {}

@@ -291,8 +291,13 @@ def _close(case: Case, clock: _Clock, body: Thing) -> Iterator[Task]:
         embalmed = body.step("embalmed")
         done = embalmed.moment if embalmed else None
         yield clock.task("embalm", body, "embalm the body", asked, done)
-    if body.closures:
+    reached = case.reached_into(body.id)
+    seen = next((c for c in reversed(body.conditions) if c.suture), None)
+    gaping = seen is not None and seen.suture != "sound"
+    if body.closures or reached or gaping:
         shut = body.closures[-1].moment if body.shut else None
+        if shut and ((reached and reached > shut) or (seen and gaping and seen.moment > shut)):
+            shut = None
         yield clock.task("suture", body, "suture the body", why, shut)
 
 

@@ -237,6 +237,7 @@ def test_after_the_disposition_what_was_wrong_then_is_settled_by_word(w: World) 
     w.arrive(part())
     w.ready(THIRD)
     w.do("put-in", things=[THIRD], into=BODY, force=True)
+    w.do("cared-for", thing=BODY, step="sutured")
     w.close(over=["not-sighted"], reason="it was seen")
     w.buried()
     (found,) = w.check().findings

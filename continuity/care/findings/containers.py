@@ -110,7 +110,7 @@ def seal_broken(look: Look) -> Iterator[Found]:
 
 @finding("body-not-sutured", "common practice, no source: the body is sutured after each opening")
 def body_not_sutured(look: Look) -> Iterator[Found]:
-    """The body was opened, or its suture seen gaping or absent, and it was not sutured since."""
+    """The body was opened or reached into, or its suture seen gaping, and not sutured since."""
     body = look.body
     if body is None:
         return
@@ -121,6 +121,8 @@ def body_not_sutured(look: Look) -> Iterator[Found]:
         how, shown = f"its suture was seen {seen.suture}", seen.moment
     elif body.closures and not body.shut:
         how, shown = "it was opened and not sutured since", body.closures[-1].moment
+    elif (reached := look.case.reached_into(body.id)) and (sutured is None or sutured < reached):
+        how, shown = "the cavity was reached into and not sutured since", reached
     else:
         return
     yield look.found(

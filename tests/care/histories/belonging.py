@@ -25,6 +25,7 @@ def anothers_plate_was_found_in_the_coffin(w: World) -> None:
 def anothers_plate_was_found_in_the_body(w: World) -> None:
     two(w, device())
     w.do("put-in", things=[THEIR_THIRD], into=BODY, found=True)
+    w.do("cared-for", thing=BODY, step="sutured")
     w.ready()
 
 
@@ -143,6 +144,7 @@ def a_shared_coffin_is_no_shared_body(w: World) -> None:
     two(w, device())
     share(w, CASE, OTHER)
     w.do("put-in", case=OTHER, things=[THEIR_THIRD], into=BODY, found=True)
+    w.do("cared-for", thing=BODY, step="sutured")
     w.ready()
 
 

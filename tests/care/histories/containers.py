@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from tests.care.history import CASE, World
 
-from . import bag, device, part, raises, spares
+from . import bag, device, effect, part, raises, spares
 
 BODY, COFFIN, THIRD, FOURTH = (f"{CASE}.{n}" for n in range(1, 5))
 NET = {"what": "container", "form": "net", "description": "net"}
@@ -164,6 +164,20 @@ def the_suture_gapes_again(w: World) -> None:
     w.arrive()
     w.do("cared-for", thing=BODY, step="sutured")
     w.do("inspected", thing=BODY, suture="gaping")
+    w.ready()
+
+
+@raises("body-not-sutured")
+def something_was_put_into_the_cavity_and_it_was_left_open(w: World) -> None:
+    w.arrive(device())
+    w.do("put-in", things=[THIRD], into=BODY, scanned=True)
+    w.ready()
+
+
+@spares("body-not-sutured")
+def something_was_put_on(w: World) -> None:
+    w.arrive(effect(intention="worn"))
+    w.do("put-in", things=[THIRD], into=BODY, scanned=True)
     w.ready()
 
 

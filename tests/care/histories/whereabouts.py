@@ -83,6 +83,7 @@ def what_is_in_the_body_is_where_the_body_is(w: World) -> None:
     w.arrive(bag(), effect(intention="worn"))
     w.do("put-in", things=[THIRD], into=BODY)
     w.do("put-in", things=[FOURTH], into=THIRD)
+    w.do("cared-for", thing=BODY, step="sutured")
     w.identify("closing")
 
 
