@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from itertools import count
+from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
+from continuity import recording
 from continuity.care.intent import read_intent
 from continuity.care.things import (
     AtPlace,
@@ -64,6 +67,9 @@ class Firm:
     """A register in memory with two persons, three places and three holders."""
 
     def __init__(self) -> None:
+        # A history told twice must be the same to the byte, the cases' random ids too.
+        numbers = count()
+        recording.secrets = SimpleNamespace(token_hex=lambda size: f"{next(numbers):0{2 * size}x}")
         self.clock = Clock()
         self.register = Register.start(
             MemoryStore(REGISTER), "An invented firm", REGISTER_KEY, DIRECTOR, self.clock
