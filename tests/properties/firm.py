@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from itertools import count
-from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
-from continuity import recording
 from continuity.care.intent import read_intent
 from continuity.care.things import (
     AtPlace,
@@ -49,6 +47,24 @@ DIRECTOR = Signatory("d1", _key("d1", 1))
 MORTICIAN = Signatory("m1", _key("m1", 2))
 
 
+class Drawn:
+    """In place of `secrets`: a history told twice must be the same to the byte, case ids too."""
+
+    def __init__(self) -> None:
+        self.begin_again()
+
+    def begin_again(self) -> None:
+        """Every firm draws the same numbers."""
+        self._numbers = count()
+
+    def token_hex(self, size: int) -> str:
+        """The next number, as so many bytes in hexadecimal."""
+        return f"{next(self._numbers):0{2 * size}x}"
+
+
+DRAWN = Drawn()
+
+
 @dataclass
 class Clock:
     """It stands still until somebody waits."""
@@ -67,9 +83,7 @@ class Firm:
     """A register in memory with two persons, three places and three holders."""
 
     def __init__(self) -> None:
-        # A history told twice must be the same to the byte, the cases' random ids too.
-        numbers = count()
-        recording.secrets = SimpleNamespace(token_hex=lambda size: f"{next(numbers):0{2 * size}x}")
+        DRAWN.begin_again()
         self.clock = Clock()
         self.register = Register.start(
             MemoryStore(REGISTER), "An invented firm", REGISTER_KEY, DIRECTOR, self.clock
