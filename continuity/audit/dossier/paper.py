@@ -1,23 +1,34 @@
-"""Paper: the typeface, the looks and the drawings of the printed page."""
+"""Paper: the typeface, the looks, paragraphs, tables and drawings of whatever is printed."""
 
 from __future__ import annotations
 
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from xml.sax.saxutils import escape
 
 import reportlab
 from reportlab.lib.colors import HexColor
+from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont, TTFontFile
-from reportlab.platypus import Flowable
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
 
 from continuity.audit.dossier.drawing import WIDTH, Box, Dot, Drawing, Line, Mark, Text
 from continuity.audit.dossier.visible import visible
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     from reportlab.pdfgen.canvas import Canvas
+
+MARGIN = 16 * mm
+FOOT = 12 * mm
+WORDS_A_PARAGRAPH = 3_000
+"""Characters after which a long text goes on in a new paragraph, so that any page can hold it."""
 
 INK, SOFT, RULE = HexColor("#000000"), HexColor("#444444"), HexColor("#999999")
 MOSS, MOSS_PALE, SAND = HexColor("#1d4337"), HexColor("#e4ece4"), HexColor("#f1ecdd")
@@ -92,6 +103,87 @@ def style(size: float, *, bold: bool = False, colour: Any = INK, **more: Any) ->
         splitLongWords=1,
         **more,
     )
+
+
+def write_pdf(
+    contents: Iterable[Flowable], *, title: str, author: str, creator: str, foot: str
+) -> bytes:
+    """Write a paper of A4 sheets, each with the same foot; the same contents give the same bytes.
+
+    Args:
+        contents: What stands on it, in order.
+        title: The document's title.
+        author: Whose it is.
+        creator: The program that made it.
+        foot: A line for the foot of every sheet, beside the page's number.
+    """
+    typeface()
+    target = BytesIO()
+    document = BaseDocTemplate(
+        target,
+        pagesize=A4,
+        title=printable(title),
+        author=printable(author),
+        creator=creator,
+        lang="en",
+        invariant=1,
+    )
+    frame = Frame(MARGIN, MARGIN + FOOT, A4[0] - 2 * MARGIN, A4[1] - 2 * MARGIN - FOOT, 0, 0, 0, 0)
+
+    def sign(canvas: Canvas, _: Any) -> None:
+        canvas.setFont(PLAIN, 6.5)
+        canvas.setFillColor(SOFT)
+        canvas.drawString(MARGIN, MARGIN, printable(foot))
+        canvas.drawRightString(A4[0] - MARGIN, MARGIN, str(canvas.getPageNumber()))
+
+    document.addPageTemplates(PageTemplate(frames=[frame], onPage=sign))
+    document.build(list(contents))
+    return target.getvalue()
+
+
+def words(text: str, size: float, **looks: Any) -> Flowable:
+    """A paragraph; the one way by which text comes onto the paper."""
+    return Paragraph(escape(printable(text)), style(size, **looks))
+
+
+def long(text: str, size: float, **looks: Any) -> Iterator[Flowable]:
+    """A text of any length, as paragraphs that each fit a page."""
+    for start in range(0, max(len(text), 1), WORDS_A_PARAGRAPH):
+        yield words(text[start : start + WORDS_A_PARAGRAPH], size, **looks)
+
+
+def lines(text: str) -> Iterator[Flowable]:
+    """A text verbatim, line by line, small."""
+    for line in text.split("\n"):
+        yield from long(line, 6.5, colour=SOFT)
+
+
+def table(
+    names: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[float, ...]
+) -> Flowable:
+    """A table; without names it has no head.
+
+    Args:
+        names: What stands above the columns.
+        rows: Its cells' texts.
+        widths: The columns' widths, millimetres.
+    """
+    cells: list[list[Any]] = [[words(name, 7.5, colour=SOFT) for name in names]] if names else []
+    cells += [[list(long(cell, 8)) for cell in row] for row in rows]
+    drawn = Table(
+        cells, colWidths=[width * mm for width in widths], repeatRows=bool(names), splitInRow=1
+    )
+    drawn.setStyle(
+        [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LINEBELOW", (0, 0), (-1, -1), 0.4, RULE),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), 2),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+        ]
+    )
+    drawn.hAlign = "LEFT"
+    return drawn
 
 
 class Sheet(Flowable):

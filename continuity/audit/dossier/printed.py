@@ -7,17 +7,25 @@ a print can be held against the file.
 from __future__ import annotations
 
 from hashlib import sha256
-from io import BytesIO
 from itertools import chain
-from typing import TYPE_CHECKING, Any
-from xml.sax.saxutils import escape
+from typing import TYPE_CHECKING
 
-from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
-from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Paragraph, Spacer, Table
+from reportlab.platypus import Spacer
 
 from continuity.audit.dossier.figures import ORIGINS
-from continuity.audit.dossier.paper import CLAY, MOSS, RULE, SOFT, Sheet, printable, style, typeface
+from continuity.audit.dossier.paper import (
+    CLAY,
+    MOSS,
+    SOFT,
+    Sheet,
+    lines,
+    long,
+    table,
+    typeface,
+    words,
+    write_pdf,
+)
 from continuity.audit.dossier.proofs import own_entries
 from continuity.audit.dossier.story import tell
 from continuity.audit.dossier.tables import clock
@@ -28,19 +36,13 @@ from continuity.care.things import natural
 from continuity.ledger import merkle
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
-    from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
     from continuity.audit.dossier.details import Detail
     from continuity.audit.dossier.story import Story
     from continuity.audit.dossier.what import Dossier
-
-MARGIN = 16 * mm
-FOOT = 12 * mm
-WORDS_A_PARAGRAPH = 3_000
-"""Characters after which a long text goes on in a new paragraph, so that any page can hold it."""
 
 
 def write_printed(dossier: Dossier) -> bytes:
@@ -52,32 +54,14 @@ def write_printed(dossier: Dossier) -> bytes:
     typeface()
     story = tell(dossier)
     digest = sha256(dossier.encode()).hexdigest()
-    target = BytesIO()
-    document = BaseDocTemplate(
-        target,
-        pagesize=A4,
-        leftMargin=MARGIN,
-        rightMargin=MARGIN,
-        topMargin=MARGIN,
-        bottomMargin=MARGIN + FOOT,
-        title=printable(f"Dossier of case {story.case.number}"),
-        author=printable(story.house.firm),
+    title = f"Dossier of case {story.case.number}"
+    return write_pdf(
+        _contents(story),
+        title=title,
+        author=story.house.firm,
         creator=dossier.made_with,
-        lang="en",
-        invariant=1,
+        foot=f"{title}, machine part SHA-256 {digest}",
     )
-    frame = Frame(MARGIN, MARGIN + FOOT, A4[0] - 2 * MARGIN, A4[1] - 2 * MARGIN - FOOT, 0, 0, 0, 0)
-    foot = f"Dossier of case {story.case.number}, machine part SHA-256 {digest}"
-
-    def sign(canvas: Canvas, _: Any) -> None:
-        canvas.setFont("DossierVera", 6.5)
-        canvas.setFillColor(SOFT)
-        canvas.drawString(MARGIN, MARGIN, printable(foot))
-        canvas.drawRightString(A4[0] - MARGIN, MARGIN, str(canvas.getPageNumber()))
-
-    document.addPageTemplates(PageTemplate(frames=[frame], onPage=sign))
-    document.build(list(_contents(story)))
-    return target.getvalue()
 
 
 def _contents(story: Story) -> Iterator[Flowable]:
@@ -85,7 +69,7 @@ def _contents(story: Story) -> Iterator[Flowable]:
     yield from _head("In brief")
     yield from _brief(story)
     yield from _head("Personal details")
-    yield _table(
+    yield table(
         ("Entry", "Detail", "What this print says"),
         ((str(d.entry), d.field, _state(d)) for d in story.details),
         (12, 40, 126),
@@ -100,7 +84,7 @@ def _contents(story: Story) -> Iterator[Flowable]:
     yield from _head("What happened")
     yield from _history(story)
     yield from _head("Photographs and papers, by SHA-256")
-    yield _table(
+    yield table(
         ("Entry", "What", "SHA-256"),
         ((str(p.entry), p.what, p.digest) for p in story.papers),
         (12, 30, 136),
@@ -114,16 +98,16 @@ def _contents(story: Story) -> Iterator[Flowable]:
 
 
 def _masthead(story: Story) -> Iterator[Flowable]:
-    yield _words(story.house.firm or "A firm that is not named", 8.5, colour=MOSS)
-    yield _words(f"Dossier of case {story.case.number}", 20, bold=True)
-    yield _words(
+    yield words(story.house.firm or "A firm that is not named", 8.5, colour=MOSS)
+    yield words(f"Dossier of case {story.case.number}", 20, bold=True)
+    yield words(
         f"Made {clock(story.dossier.made_at)} with {story.dossier.made_with}, from the"
         f" {len(story.entries)} entries of this case in the register {story.dossier.register}.",
         8.5,
         colour=SOFT,
     )
     yield Spacer(0, 2 * mm)
-    yield _words(
+    yield words(
         "A print checks nothing. The file it was printed from does: continuity verify FILE. No file"
         f" can show {'; '.join(UNKNOWN)}.",
         8.5,
@@ -134,7 +118,7 @@ def _brief(story: Story) -> Iterator[Flowable]:
     case, body = story.case, story.case.decedent
     planned = case.planned
     day = f" on {planned.day}" if planned and planned.day else ""
-    yield _table(
+    yield table(
         ("What", "Says"),
         (
             ("Coroner's reference", case.coroner_reference or "none recorded"),
@@ -161,7 +145,7 @@ def _state(detail: Detail) -> str:
 
 def _things(story: Story) -> Flowable:
     things = sorted(story.case.things.values(), key=lambda thing: natural(thing.id))
-    return _table(
+    return table(
         ("Number", "What", "Came from", "Entry", "Where now"),
         (
             (
@@ -178,7 +162,7 @@ def _things(story: Story) -> Flowable:
 
 
 def _custody(story: Story) -> Iterator[Flowable]:
-    yield _words("Gaps in custody", 9, bold=True)
+    yield words("Gaps in custody", 9, bold=True)
     gaps = [
         f"{story.names.thing(b.thing)}: {b.what.value} between {story.names.holder(b.before)} and"
         f" {story.names.holder(b.after)} (entry {b.moment.number})."
@@ -191,13 +175,13 @@ def _custody(story: Story) -> Iterator[Flowable]:
         if t.accepted is None and t.things
     ]
     for gap in gaps or ["None found in the entries."]:
-        yield from _long(gap, 8.5, colour=CLAY if gaps else SOFT)
+        yield from long(gap, 8.5, colour=CLAY if gaps else SOFT)
 
 
 def _history(story: Story) -> Iterator[Flowable]:
     for told in story.told:
         entry = told.entry
-        yield _words(
+        yield words(
             f"{entry.number}   {clock(entry.occurred_at)}   {entry.kind}   by {entry.recorded_by}",
             8,
             bold=True,
@@ -205,26 +189,26 @@ def _history(story: Story) -> Iterator[Flowable]:
             keepWithNext=1,
         )
         if told.struck_by is not None:
-            yield _words(f"Struck by entry {told.struck_by}:", 8.5, colour=CLAY, keepWithNext=1)
-        yield from _long(told.words, 8.5)
+            yield words(f"Struck by entry {told.struck_by}:", 8.5, colour=CLAY, keepWithNext=1)
+        yield from long(told.words, 8.5)
         if told.late is not None:
-            yield _words(f"Recorded {told.late} minutes later.", 8.5, colour=SOFT)
+            yield words(f"Recorded {told.late} minutes later.", 8.5, colour=SOFT)
 
 
 def _closing(story: Story) -> Iterator[Flowable]:
-    yield _words(f"{story.verdict.words}, as of {clock(story.dossier.made_at)}", 10, bold=True)
+    yield words(f"{story.verdict.words}, as of {clock(story.dossier.made_at)}", 10, bold=True)
     for finding in story.verdict.findings:
         stops = "stops the closing" if finding.stops else "to be known"
-        yield _words(f"{finding.code} ({stops})", 8.5, bold=True, spaceBefore=4, keepWithNext=1)
-        yield from _long(f"{finding.sentence}. What would mend it: {finding.mend}.", 8.5)
+        yield words(f"{finding.code} ({stops})", 8.5, bold=True, spaceBefore=4, keepWithNext=1)
+        yield from long(f"{finding.sentence}. What would mend it: {finding.mend}.", 8.5)
 
 
 def _proof(story: Story) -> Iterator[Flowable]:
     note = story.dossier.checkpoint
-    yield _words("Checkpoint", 9, bold=True)
-    yield from _lines(note.decode() if note else "None was signed yet.")
-    yield _words("Register's key, as its own chain gives it", 9, bold=True)
-    yield from _lines(story.house.register_key)
+    yield words("Checkpoint", 9, bold=True)
+    yield from lines(note.decode() if note else "None was signed yet.")
+    yield words("Register's key, as its own chain gives it", 9, bold=True)
+    yield from lines(story.house.register_key)
 
 
 def _verbatim(story: Story) -> Iterator[Flowable]:
@@ -234,7 +218,7 @@ def _verbatim(story: Story) -> Iterator[Flowable]:
     )
     own = (("Register entry", *shown) for shown in own_entries(story))
     for name, number, one, kind in chain(case, own):
-        yield _words(
+        yield words(
             f"{name} {number}, {kind}, position {one.position}, leaf"
             f" {merkle.leaf_hash(one.note).hex()}",
             6.5,
@@ -242,43 +226,9 @@ def _verbatim(story: Story) -> Iterator[Flowable]:
             spaceBefore=5,
             keepWithNext=1,
         )
-        yield from _lines(one.note.decode())
+        yield from lines(one.note.decode())
 
 
 def _head(text: str) -> Iterator[Flowable]:
     yield Spacer(0, 4 * mm)
-    yield _words(text, 12, bold=True, colour=MOSS, keepWithNext=1, spaceAfter=4)
-
-
-def _words(text: str, size: float, **looks: Any) -> Flowable:
-    """A paragraph; the one way by which text comes onto the paper."""
-    return Paragraph(escape(printable(text)), style(size, **looks))
-
-
-def _long(text: str, size: float, **looks: Any) -> Iterator[Flowable]:
-    for start in range(0, max(len(text), 1), WORDS_A_PARAGRAPH):
-        yield _words(text[start : start + WORDS_A_PARAGRAPH], size, **looks)
-
-
-def _lines(text: str) -> Iterator[Flowable]:
-    for line in text.split("\n"):
-        yield from _long(line, 6.5, colour=SOFT)
-
-
-def _table(
-    names: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[float, ...]
-) -> Flowable:
-    lines: list[list[Any]] = [[_words(name, 7.5, colour=SOFT) for name in names]]
-    lines += [[list(_long(cell, 8)) for cell in row] for row in rows]
-    table = Table(lines, colWidths=[width * mm for width in widths], repeatRows=1, splitInRow=1)
-    table.setStyle(
-        [
-            ("VALIGN", (0, 0), (-1, -1), "TOP"),
-            ("LINEBELOW", (0, 0), (-1, -1), 0.4, RULE),
-            ("LEFTPADDING", (0, 0), (-1, -1), 0),
-            ("TOPPADDING", (0, 0), (-1, -1), 2),
-            ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
-        ]
-    )
-    table.hAlign = "LEFT"
-    return table
+    yield words(text, 12, bold=True, colour=MOSS, keepWithNext=1, spaceAfter=4)
