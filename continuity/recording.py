@@ -2,21 +2,23 @@
 
 Each intent is judged against its own case and every case it touches, inside the store's one
 transaction: whoever comes second is judged against what the first has done. Of two stations that
-take one bag out of the same place one is told no; two that only say where they put it are both
-believed, and the last holds.
+scan one bag and put it into two places one is told no: an intent may say up to which entry its
+maker had looked, and what was moved since is not where they saw it.
 """
 
 from __future__ import annotations
 
 import secrets
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from continuity.care import rules
 from continuity.care.acts.base import Scene
-from continuity.care.case import Case, Event
+from continuity.care.case import Case, Event, fold
 from continuity.care.refusal import RefusedError
+from continuity.care.things import case_of
 from continuity.care.times import write_time
 from continuity.chains import Chain, Chains, Others
 from continuity.errors import InputError
@@ -25,7 +27,7 @@ from continuity.ledger.disclosure import disclose
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE, Keyring
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from continuity.care.acts.base import Act, Objection
     from continuity.care.house import House
@@ -102,6 +104,8 @@ class Recorder:
         _must_exist(intent.act, scene)
         act = intent.act.settle(scene)
         objections = rules.judge(act, scene)
+        if intent.as_of is not None:
+            objections += self._moved_since(intent.as_of, act)
         others = [] if act.for_house else rules.concerned(act, scene, self._scene_now(scene, chain))
         chains = [self._chains.by_number(self._pen, number) for number in others]
         if others:
@@ -157,6 +161,27 @@ class Recorder:
         """The same with all that has happened since."""
         case = chain.case if chain else scene.case
         return replace(scene, case=case, others=Others(self._chains, self._pen, None))
+
+    def _moved_since(self, size: int, act: Act) -> Iterator[Objection]:
+        """What speaks against an act whose maker looked when the register held `size` entries.
+
+        Raises:
+            InputError: it never held more than it does now.
+        """
+        held = self._pen.head().size
+        if size > held:
+            raise InputError(f"as_of {size}: the register has {held} entries")
+        now, looked = {}, {}
+        for number in dict.fromkeys(map(case_of, act.mentions())):
+            head = self._pen.case_by_name(number)
+            if head is not None and head.position >= size:
+                chain = self._chains.chain(self._pen, head)
+                stored = self._pen.entries(chain.case_id)
+                known = bisect_left(stored, size, key=lambda s: s.position)
+                now[number] = chain.case
+                looked[number] = fold(chain.case_id, number, chain.events[:known])
+        if now:
+            yield from rules.moved_meanwhile(act, looked, now)
 
     def write(
         self,

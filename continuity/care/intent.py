@@ -29,16 +29,19 @@ class Intent:
         case: the case's number; None for the register's own chain.
         occurred_at: when it happened, UTC; None means now.
         found: it is so, whatever the rules say: record it and open an irregularity.
+        as_of: how many entries the register held when whoever asks this looked: what has since been
+            moved by somebody else is not where they saw it, and is refused; None asks nothing.
     """
 
     act: Act
     case: str | None = None
     occurred_at: datetime | None = None
     found: bool = False
+    as_of: int | None = None
 
 
 def read_intent(fields: dict[str, Any]) -> Intent:
-    """Make an intent from its fields: those of the act, and `case`, `occurred_at`, `found`.
+    """Make an intent from its fields: those of the act and of the envelope.
 
     Without `case` it goes into the case of the first thing it names.
 
@@ -49,6 +52,7 @@ def read_intent(fields: dict[str, Any]) -> Intent:
     case = fields.pop("case", None)
     occurred_at = fields.pop("occurred_at", None)
     found = fields.pop("found", False)
+    as_of = fields.pop("as_of", None)
     for name in Act.filled_in:
         if name in fields:
             instead = "; give found instead" if name == "despite" else ""
@@ -57,6 +61,8 @@ def read_intent(fields: dict[str, Any]) -> Intent:
         raise InputError(f"case {case!r}: a case number is capitals, digits and hyphens")
     if not isinstance(found, bool):
         raise InputError("found: true or false")
+    if as_of is not None and (type(as_of) is not int or as_of < 0):
+        raise InputError("as_of: a whole number, how many entries the register held")
     if occurred_at is not None:
         try:
             occurred_at = parse_time(occurred_at)
@@ -68,7 +74,7 @@ def read_intent(fields: dict[str, Any]) -> Intent:
             raise InputError(f"case {case}: it opens under another number, {number}")
         case = number
     act = read_act(fields)
-    return Intent(act, _belongs_to(act, case), occurred_at, found)
+    return Intent(act, _belongs_to(act, case), occurred_at, found, as_of)
 
 
 def _belongs_to(act: Act, case: str | None) -> str | None:
@@ -115,6 +121,12 @@ _ENVELOPE_SCHEMA: dict[str, Any] = {
     "found": {
         "type": "boolean",
         "description": "it is found to be so, whatever the rules say; opens an irregularity",
+    },
+    "as_of": {
+        "type": "integer",
+        "minimum": 0,
+        "description": "how many entries the register held when its maker looked: a thing that"
+        " somebody has moved since is refused",
     },
 }
 

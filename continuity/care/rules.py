@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from continuity.care.acts.base import Known
 from continuity.care.case import Event, fold, standing
 from continuity.care.refusal import Objection
-from continuity.care.things import case_of
+from continuity.care.things import AtPlace, Inside, WithHolder, case_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from continuity.care.acts.base import Act, Scene
     from continuity.care.case import Case, Thing
@@ -73,6 +73,33 @@ def judge(act: Act, scene: Scene) -> list[Objection]:
         *act.objections(scene),
     ]
     return list(dict.fromkeys(found))
+
+
+def moved_meanwhile(
+    act: Act, looked: Mapping[str, Case], now: Mapping[str, Case]
+) -> Iterator[Objection]:
+    """What an act names was moved after whoever asks for the act had looked.
+
+    Args:
+        act: what is to be recorded.
+        looked: the cases that went on since, by number, as they were then.
+        now: the same cases as they are.
+    """
+    for thing_id in act.mentions():
+        case = now.get(case_of(thing_id))
+        then = looked[case.number].things.get(thing_id) if case else None
+        thing = case.things.get(thing_id) if case else None
+        if case is None or then is None or thing is None or then.moved == thing.moved:
+            continue
+        mover = next((e for e in case.events if e.moment == thing.moved), None)
+        by = f": {mover.by} recorded {mover.act.kind}" if mover else ""
+        where = {Inside: "inside {0.thing}", AtPlace: "at {0.place}", WithHolder: "with {0.holder}"}
+        now_is = where.get(type(thing.where), "gone").format(thing.where)
+        yield Objection(
+            "moved-meanwhile",
+            f"{thing_id} ({thing.description}) was moved after you looked{by}, and it is {now_is}",
+            "look where it is; if it went there all the same, scan or record it once more",
+        )
 
 
 def concerned(act: Act, *scenes: Scene) -> list[str]:

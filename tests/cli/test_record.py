@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from typing import TYPE_CHECKING
 
 import pytest
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from tests.cli.conftest import Tool
 
 REFUSED = 4
-BAG, BODY, OTHER = "2026-0001.2", "2026-0001.1", "2026-0002.1"
+BAG, BODY, COFFIN, OTHER = "2026-0001.2", "2026-0001.1", "2026-0001.4", "2026-0002.1"
 
 
 def test_the_answer_names_case_entry_and_what_is_new(tool: Tool) -> None:
@@ -256,3 +257,21 @@ def test_what_is_neither_kind_nor_file_is_told_with_what_it_may_have_been(tool: 
         " mean moved?"
     )
     assert tool("record", "zzz", status=2).error.endswith("`continuity record --help` lists them")
+
+
+def test_what_was_moved_after_somebody_looked_is_refused_and_what_was_not_is_recorded(
+    tool: Tool,
+) -> None:
+    looked = tool("case", "2026-0001", "--json").json["as_of"]
+    assert looked == tool.size()
+    line = {"kind": "put-in", "things": [BAG], "into": COFFIN, "as_of": looked}
+    tool("record", "sighted", "--thing", BAG)
+    assert tool("record", "-", stdin=json.dumps(line)).out.startswith("recorded in 2026-0001")
+    back = {**line, "into": BODY}
+    told = tool("record", "-", stdin=json.dumps(back), status=REFUSED)
+    assert "moved-meanwhile" in told.error
+    assert "m1 recorded put-in, and it is inside 2026-0001.4" in told.error
+    found = tool("record", "-", stdin=json.dumps({**back, "found": True}))
+    assert "moved-meanwhile: irregularity" in found.out
+    told = tool("record", "-", stdin=json.dumps({**line, "as_of": 999}), status=2)
+    assert "as_of 999: the register has" in told.error

@@ -447,6 +447,20 @@ def race(tell: Tell, folder: str, person: str, rounds: list[list[Any]]) -> None:
             tell(["refused", sorted(o.code for o in refused.objections)])
 
 
+def scan_race(tell: Tell, folder: str, person: str, thing: str, into: str) -> None:
+    """At a station of its own scan a thing; when a file called `go` is there, where it goes."""
+    firm = Firm(Path(folder))
+    register = firm.open()
+    desk = Desk(register, firm.keys)
+    desk.scan(codes.badge_code(CodeBook(register.id), person, key(person).reference).text)
+    desk.scan(thing)
+    tell("scanned")
+    while not Path(folder).with_name("go").exists():
+        time.sleep(0.002)
+    answer = desk.scan(into)
+    tell([answer.word, answer.what] if answer else None)
+
+
 def core_limit(tell: Tell, folder: str, words: list[str]) -> None:
     """Run the command line, and tell how large a core this process may leave behind."""
     resource.setrlimit(resource.RLIMIT_CORE, (0, resource.getrlimit(resource.RLIMIT_CORE)[1]))

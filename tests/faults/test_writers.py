@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import time
 from collections import Counter
 from typing import TYPE_CHECKING, Any
@@ -13,8 +14,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from continuity.ledger import merkle
+from continuity.ledger.keys import save_private
 from continuity.store.sqlite import WAIT, SqliteStore
-from tests.faults.firm import CASES, STATIONS
+from tests.faults.firm import CASES, STATIONS, key
+from tests.faults.test_crashes import COMMAND
 
 if TYPE_CHECKING:
     from tests.faults.firm import Firm
@@ -98,6 +101,74 @@ def test_of_two_stations_that_put_one_bag_into_two_places_one_is_told_no(
         assert where.thing == {"m1": COFFIN, "m2": BOX}[winner]
         firm.record(**back)
     assert firm.verify().codes == ()
+
+
+def test_of_two_plain_put_ins_at_once_one_is_told_no_whatever_was_looked_at(
+    nursery: Nursery, firm: Firm
+) -> None:
+    """Nobody says what it was taken out of: what decides is that both had looked before."""
+    for _ in range(4):
+        looked = firm.size()
+        put = {"kind": "put-in", "things": [BAG], "scanned": True, "as_of": looked}
+        (told,) = race(nursery, firm, {"m1": put | {"into": COFFIN}, "m2": put | {"into": BOX}})
+        assert sorted(outcome for outcome, *_ in told) == ["done", "refused"]
+        assert next(rest for outcome, *rest in told if outcome == "refused") == [
+            ["moved-meanwhile"]
+        ]
+        assert firm.size() == looked + 1
+    assert firm.verify().codes == ()
+
+
+def test_of_two_stations_that_scan_one_bag_into_two_places_one_shows_why_not(
+    nursery: Nursery, firm: Firm
+) -> None:
+    children = [
+        nursery.start("scan_race", firm.folder, person, BAG, into)
+        for person, into in (("m1", COFFIN), ("m2", BOX))
+    ]
+    assert [child.next() for child in children] == ["scanned", "scanned"]
+    firm.folder.with_name("go").touch()
+    told = [child.finish()[1] for child in children]
+    assert sorted(word for word, _ in told) == ["RECORDED", "REFUSED"]
+    lost = [word for word, _ in told].index("REFUSED")
+    winner, into = (("m2", BOX), ("m1", COFFIN))[lost]
+    assert told[lost][1] == (
+        f"{BAG} (viscera bag) was moved after you looked: {winner} recorded put-in, and it is"
+        f" inside {into}"
+    )
+    register = firm.open()
+    with register.store:
+        assert register.case(CASE).things[BAG].where.thing == into
+
+
+def test_of_two_commands_begun_before_either_recorded_one_is_told_no(firm: Firm) -> None:
+    """Both wait for their passphrase while the other one records."""
+    programs = []
+    for person, into in (("m1", COFFIN), ("m2", BOX)):
+        pipe = firm.folder / f"passphrase-{person}"
+        os.mkfifo(pipe)
+        (firm.keys / f"{person}.key").unlink()
+        save_private(key(person), firm.keys / f"{person}.key", b"a passphrase")
+        words = ["record", "put-in", "--thing", BAG, "--into", into, "--as", person]
+        program = subprocess.Popen(
+            [COMMAND, *words, "--passphrase-file", str(pipe)],
+            env=os.environ
+            | {"CONTINUITY_REGISTER": str(firm.path), "CONTINUITY_KEYS": str(firm.keys)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )
+        programs.append((program, pipe.open("w")))  # opens once the other end is read from
+    told = []
+    for program, pipe in programs:
+        with pipe:
+            pipe.write("a passphrase\n")
+        out, err = program.communicate(timeout=60)
+        told.append((program.returncode, out, err))
+    assert told[0][0] == 0
+    status, out, err = told[1]
+    assert (status, out) == (4, b"")
+    assert b"moved-meanwhile" in err
+    assert f"m1 recorded put-in, and it is inside {COFFIN}".encode() in err
 
 
 @pytest.mark.parametrize(

@@ -58,10 +58,15 @@ class EntryAnswer(TypedDict):
 
 
 class Answer(TypedDict):
-    """A case as the register knows it, or knew it; `entries` and `personal` when asked for."""
+    """A case as the register knows it, or knew it; `entries` and `personal` when asked for.
+
+    `as_of` is how many entries the register held: an intent that carries it is refused where
+    somebody has moved its things since.
+    """
 
     shape: str
     case: str
+    as_of: int
     known_until: str | None
     happened_until: str | None
     opened: str | None
@@ -75,11 +80,12 @@ class Answer(TypedDict):
     personal: NotRequired[dict[str, dict[str, str]]]
 
 
-def answer(case: Case, asked: Asked) -> Answer:
+def answer(case: Case, asked: Asked, as_of: int) -> Answer:
     """A case as JSON."""
     return Answer(
         shape=SHAPE,
         case=case.number,
+        as_of=as_of,
         known_until=when(asked.known),
         happened_until=when(asked.happened),
         opened=when(case.opened.at if case.opened else None),

@@ -46,8 +46,9 @@ def command(
     """
     with opened(files) as register:
         asked = Asked.of(register, case, known, happened)
+        as_of = register.store.head().size  # before it is read: what comes meanwhile is not in it
         folded = asked.read(register)
-        told = answer(folded, asked)
+        told = answer(folded, asked, as_of)
         if entries:
             told["entries"] = entries_answer(folded, register.entries(asked.case), asked)
         if personal:

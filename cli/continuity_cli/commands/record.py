@@ -96,7 +96,9 @@ def _kind_command(kind: type[Act]) -> click.Command:
         envelope = {n: given[n] for n in ("case", "occurred_at", "found") if given.get(n)}
         fields = {**envelope, **fields_of(kind, given)}
         with opened(files) as register:
-            intent = intent_of(register, from_options(register, fields))
+            # Whoever unlocks a key for a minute means what they saw before it.
+            as_of = {"as_of": register.store.head().size}
+            intent = intent_of(register, as_of | from_options(register, fields))
             receipt = register.record(intent, signing.signatories())
             teller(as_json=as_json)(receipt)
             warn_of_alike(register, receipt)

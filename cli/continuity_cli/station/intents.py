@@ -69,7 +69,9 @@ def fields(deed: Deed, case: Case, plan: Iterable[Task] = ()) -> Fields:
     Raises:
         InputError: something is lacking that no scan can give.
     """
-    return {"case": case.number, **_act(deed, case, plan)}
+    looked = [thing.as_of for thing in getattr(deed, "things", ())]
+    as_of = {"as_of": min(looked)} if looked else {}
+    return {"case": case.number, **as_of, **_act(deed, case, plan)}
 
 
 def _act(deed: Deed, case: Case, plan: Iterable[Task]) -> Fields:

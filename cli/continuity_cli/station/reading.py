@@ -137,10 +137,11 @@ class Reader:
         )
 
     def _thing(self, number: str, *, scanned: bool) -> Thing | Unread:
+        as_of = self._register.store.head().size
         case = self._register.case(case_of(number))
         thing = case.things.get(number)
         if thing is None:
             return Unread("no-such-thing", f"there is no thing {number}", "check the number")
         words = "body" if thing.what is ThingKind.DECEDENT else thing.description
         belongs = case.associated.get(number, case.number)
-        return Thing(number, belongs, words, thing.what, thing.form, scanned)
+        return Thing(number, belongs, words, thing.what, thing.form, scanned, as_of)

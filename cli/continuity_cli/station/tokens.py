@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from continuity.care.things import HOLDS_THINGS, Form, ThingKind
@@ -22,6 +22,7 @@ class Thing:
         what: its kind.
         form: of a container, what it is.
         scanned: whether its label was scanned; a number typed in is no evidence.
+        as_of: how many entries the register held when it was scanned.
     """
 
     id: str
@@ -30,6 +31,7 @@ class Thing:
     what: ThingKind = ThingKind.CONTAINER
     form: Form | None = None
     scanned: bool = True
+    as_of: int = field(default=0, compare=False)
 
     @property
     def holds(self) -> bool:
