@@ -200,15 +200,16 @@ class SigningKey:
         Raises:
             KeyFileError: The passphrase is empty or longer than 1,023 bytes.
         """
+        encoding = serialization.Encoding.PEM if passphrase is None else serialization.Encoding.DER
+        private = self._private.private_bytes(
+            encoding, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+        )
+        if passphrase is None:
+            return private
+        from continuity.ledger import keylock  # noqa: PLC0415 - only where a key is made
+
         try:
-            lock = (
-                serialization.NoEncryption()
-                if passphrase is None
-                else serialization.BestAvailableEncryption(passphrase)
-            )
-            return self._private.private_bytes(
-                serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, lock
-            )
+            return keylock.locked(private, passphrase)
         except ValueError:
             raise KeyFileError("The passphrase is empty or too long; choose another.") from None
 
