@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from datetime import timedelta
-from functools import wraps
+from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from continuity.audit.guard import Guard
+from continuity.audit.receipts import MAX_PAGE_BYTES, read_receipt
 from continuity.audit.trust import Held, Trust
 from continuity.errors import FormatError, InputError
+from continuity.ledger.checkpoint import CosignerKey
 from continuity.ledger.keys import VerifyKey
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from continuity.audit.receipts import Receipt
 
 Read = TypeVar("Read")
 
@@ -44,6 +49,13 @@ def from_outside(command: Callable[..., Any]) -> Callable[..., Any]:
         help="Key, witnesses and quorum as a C2SP tlog-policy; in place of --key.",
     )
     @click.option(
+        "--witness",
+        "witnesses",
+        multiple=True,
+        metavar="KEY|@FILE",
+        help="The public key of a witness whose cosignatures count; repeatable.",
+    )
+    @click.option(
         "--authority",
         "authorities",
         multiple=True,
@@ -62,12 +74,15 @@ def from_outside(command: Callable[..., Any]) -> Callable[..., Any]:
         key: str | None,
         checkpoints: tuple[Path, ...],
         policy: Path | None,
+        witnesses: tuple[str, ...],
         authorities: tuple[Path, ...],
         max_age: int | None,
         **rest: Any,
     ) -> Any:
+        named = _named(key, policy)
         trust = replace(
-            _named(key, policy),
+            named,
+            witnesses=(*named.witnesses, *map(witness_key, witnesses)),
             held=tuple(Held(content_of("--checkpoint", path), path.name) for path in checkpoints),
             authorities=tuple(content_of("--authority", path) for path in authorities),
             max_age=timedelta(hours=max_age) if max_age else None,
@@ -86,8 +101,31 @@ def _named(key: str | None, policy: Path | None) -> Trust:
         return _read("--policy", policy, lambda: Trust.from_policy(text))
     if key is None:
         return Trust()
-    text = _text("--key", Path(key[1:])).strip() if key.startswith("@") else key
-    return Trust(register_key=_read("--key", key, lambda: VerifyKey.parse(text)))
+    return Trust(register_key=register_key("--key", key))
+
+
+def register_key(option: str, given: str) -> VerifyKey:
+    """A register's public key, given as it is or as `@FILE`.
+
+    Raises:
+        InputError: it is none.
+    """
+    text = _given(option, given)
+    return _read(option, given, lambda: VerifyKey.parse(text))
+
+
+def witness_key(given: str) -> CosignerKey:
+    """A witness's public key, given as it is or as `@FILE`.
+
+    Raises:
+        InputError: it is none.
+    """
+    text = _given("--witness", given)
+    return _read("--witness", given, lambda: CosignerKey.parse(text))
+
+
+def _given(option: str, given: str) -> str:
+    return _text(option, Path(given[1:])).strip() if given.startswith("@") else given
 
 
 def with_guard(trust: Trust, path: Path) -> Trust:
@@ -101,6 +139,20 @@ def with_guard(trust: Trust, path: Path) -> Trust:
     if note is None:
         raise InputError(f"--guard {path}: nothing stands there; connect its device")
     return replace(trust, held=(*trust.held, Held(note, path.name, "guard")))
+
+
+def receipt_of(path: Path) -> Receipt | Held:
+    """A receipt in a file, or, from `-`, what was scanned from its code.
+
+    Raises:
+        InputError: it is none, or cannot be read.
+    """
+    if path == Path("-"):
+        data = sys.stdin.buffer.read(MAX_PAGE_BYTES + 1)
+        name = "what was scanned"
+    else:
+        data, name = content_of("--receipt", path), path.name
+    return _read("--receipt", path, partial(read_receipt, data, name))
 
 
 def content_of(option: str, path: Path) -> bytes:

@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import base64
 from dataclasses import dataclass
+from html import unescape
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from continuity.audit.authority import pinned, read_authority
-from continuity.audit.checkpoints import Checkpoints
-from continuity.audit.report import Anchor, Finding
-from continuity.audit.trust import Held, Trust
-from continuity.errors import ContinuityError, FormatError, InputError
+from continuity.audit.trust import Held
+from continuity.errors import FormatError, InputError
 from continuity.ledger import checkpoint as checkpoints
 from continuity.ledger import merkle
 from continuity.ledger.checkpoint import Checkpoint
@@ -28,10 +26,14 @@ if TYPE_CHECKING:
     from continuity.store.protocol import Reads
 
 TYPE_LINE = "continuity-receipt/1"
+BEARER = "the bearer of the receipt"
 COMPACT = "CONTINUITY1:"
 """Begins the compact form; the rest is base32, so that a QR code stays in its denser mode."""
 
 MAX_TEXT_BYTES = 65_535
+MAX_PAGE_BYTES = 8 * MAX_TEXT_BYTES
+"""Most bytes of a receipt's HTML page, which holds its text and its code's drawing."""
+
 MAX_COMPACT = 1_451
 """Most characters of the compact form: what a QR code of version 25 holds at level M, in its
 alphanumeric mode (ISO/IEC 18004, from memory); larger ones are hard to scan from paper."""
@@ -50,6 +52,7 @@ class Receipt:
         position: Its position in the register, from 0.
         proof: The way from the leaf to the checkpoint's root, 32 bytes each.
         checkpoint: The signed checkpoint's exact bytes.
+        by: Who holds it.
     """
 
     words: str
@@ -57,6 +60,7 @@ class Receipt:
     position: int
     proof: tuple[bytes, ...]
     checkpoint: bytes
+    by: str = BEARER
 
     def text(self) -> str:
         """Give the receipt as text; `read_receipt` reads it again.
@@ -88,7 +92,7 @@ class Receipt:
     @property
     def held(self) -> Held:
         """The checkpoint it was given under, for a whole verification to rest on."""
-        return Held(self.checkpoint, "the bearer of the receipt", "receipt")
+        return Held(self.checkpoint, self.by, "receipt")
 
     def as_json(self) -> dict[str, Any]:
         """Give the receipt as JSON holds it."""
@@ -119,138 +123,74 @@ def make_receipt(reads: Reads, position: int, words: str) -> Receipt:
     return Receipt(words, stored.leaf, position, proof, row.note)
 
 
-def read_receipt(text: str | bytes) -> Receipt | Held:
-    """Read a receipt, in either form, or a checkpoint alone, which is then held by its bearer.
+def read_receipt(text: str | bytes, by: str = BEARER) -> Receipt | Held:
+    """Read a receipt, in any of its forms, or a checkpoint alone, which is then held by its bearer.
+
+    Args:
+        text: Its text, its HTML page, or what was scanned from its code, with or without the
+            line end that a scanner may put behind it or leave out.
+        by: Who holds it.
 
     Raises:
-        FormatError: It is neither.
+        FormatError: It is none.
     """
     data = text if isinstance(text, bytes) else text.encode(errors="replace")
+    if len(data) > MAX_PAGE_BYTES:
+        raise FormatError(f"The receipt is longer than {MAX_PAGE_BYTES} bytes.")
+    if data.startswith(b"%PDF-"):
+        raise FormatError("A PDF is for people: scan its code, or give the receipt's text or page.")
+    if data.startswith(b"<!doctype html>"):
+        data = _in_page(data)
     if len(data) > MAX_TEXT_BYTES:
         raise FormatError(f"The receipt is longer than {MAX_TEXT_BYTES} bytes.")
-    words = ""
+    data = data.replace(b"\r\n", b"\n").strip(b" \n") + b"\n"  # as editors and scanners leave it
     if data.startswith(COMPACT.encode()):
-        return _expand(data)
-    if data.startswith(b"continuity-receipt/"):
-        data = data.replace(b"\r\n", b"\n")  # as some editors save it
-        if not data.startswith(TYPE_LINE.encode() + b"\n"):
-            raise FormatError("The receipt is of a version this program does not know; update it.")
-        said, rule, data = data.partition(f"\n{_RULE}\n".encode())
-        if not rule:
-            raise FormatError("The receipt holds no proof after its words.")
-        words = said.decode(errors="replace").partition("\n")[2]
+        return _expand(data, by)
+    words, data = _split(data)
     if not data.startswith(checkpoints.PROOF_TYPE):
         Checkpoint.parse(Note.parse(data).text)
-        return Held(data, "the bearer of the receipt", "receipt")
+        return Held(data, by, "receipt")
     proof = checkpoints.parse_proof(data)
     if proof.extra is None or len(proof.extra) != HASH_BYTES:
         raise FormatError("The receipt does not give the entry's leaf hash.")
-    return Receipt(words, proof.extra, proof.index, proof.hashes, proof.checkpoint)
+    return Receipt(words, proof.extra, proof.index, proof.hashes, proof.checkpoint, by)
 
 
-@dataclass(frozen=True)
-class ReceiptVerdict:
-    """What a receipt shows about today's register.
-
-    Attributes:
-        size: How many entries the register has today.
-        position: The position the receipt is about; None for a checkpoint alone.
-        given_at_size: How many entries there were when the receipt was given.
-        pinned: Whether the register's key was given from outside.
-        findings: What does not fit; none means that today's register continues that one.
-    """
-
-    size: int
-    position: int | None
-    given_at_size: int
-    pinned: bool
-    findings: tuple[Finding, ...]
-
-    @property
-    def sound(self) -> bool:
-        """Whether today's register continues the one that gave the receipt."""
-        return not self.findings
-
-    @property
-    def words(self) -> str:
-        """The verdict in one sentence."""
-        pinned = "" if self.pinned else "; key taken from the register itself: not pinned"
-        if self.findings:
-            return f"NOT the register that gave this receipt: {self.findings[0].sentence}{pinned}"
-        what = "the checkpoint" if self.position is None else f"entry {self.position + 1}"
-        return (
-            f"the register of {self.size} entries continues the one of {self.given_at_size} that"
-            f" gave this receipt, and holds {what} as it was{pinned}; freshness unknown"
-        )
-
-    def as_json(self) -> dict[str, Any]:
-        """Give the verdict as JSON holds it."""
-        return {
-            "shape": "continuity-receipt-verification/1",
-            "sound": self.sound,
-            "size": self.size,
-            "position": self.position,
-            "given_at_size": self.given_at_size,
-            "pinned": self.pinned,
-            "findings": [finding.as_json() for finding in self.findings],
-            "words": self.words,
-        }
+def _split(data: bytes) -> tuple[str, bytes]:
+    """The words of a receipt's text, and its proof; a proof or a checkpoint alone has no words."""
+    if not data.startswith(b"continuity-receipt/"):
+        return "", data
+    if not data.startswith(TYPE_LINE.encode() + b"\n"):
+        raise FormatError("The receipt is of a version this program does not know; update it.")
+    said, rule, proof = data.partition(f"\n{_RULE}\n".encode())
+    if not rule:
+        raise FormatError("The receipt holds no proof after its words.")
+    return said.decode(errors="replace").partition("\n")[2], proof
 
 
-def verify_receipt(
-    text: str | bytes | Receipt | Held, reads: Reads, trust: Trust | None = None
-) -> ReceiptVerdict:
-    """Hold a receipt against today's register.
-
-    The receipt's own checkpoint gives size and root; that today's register begins with that tree is
-    computed from its stored nodes, and the entry is hashed from its bytes. A whole verification
-    with `Receipt.held` among what it trusts hashes every other entry as well.
-
-    Raises:
-        FormatError: It is not a receipt.
-        RegisterError: The register cannot be read.
-    """
-    receipt = text if isinstance(text, Receipt | Held) else read_receipt(text)
-    trust = trust or Trust()
-    authority, _ = read_authority(reads)
-    note = Note.parse(receipt.note if isinstance(receipt, Held) else receipt.checkpoint)
-    given = Checkpoint.parse(note.text)
-    size = reads.head().size
-    roots = {given.size: _root(reads, given.size)} if given.size <= size else {}
-    judge = Checkpoints(reads.register, authority, trust, size, roots, None)
-    held = receipt if isinstance(receipt, Held) else receipt.held
-    is_pinned, _, findings = pinned(reads.register, authority, trust)
-    findings += [one for one in judge.held(held, note, given) if not isinstance(one, Anchor)]
-    if isinstance(receipt, Receipt):
-        findings += _entry(receipt, given, reads)
-    position = receipt.position if isinstance(receipt, Receipt) else None
-    return ReceiptVerdict(size, position, given.size, is_pinned, tuple(findings))
+def _bare(data: bytes) -> bytes:
+    """The receipt without the page around it, and with the line ends it was written with."""
+    if len(data) > MAX_PAGE_BYTES:
+        raise FormatError(f"The receipt is longer than {MAX_PAGE_BYTES} bytes.")
+    if data.startswith(b"%PDF-"):
+        raise FormatError("A PDF is for people: scan its code, or give the receipt's text or page.")
+    if data.startswith(b"<!doctype html>"):
+        data = _in_page(data)
+    if len(data) > MAX_TEXT_BYTES:
+        raise FormatError(f"The receipt is longer than {MAX_TEXT_BYTES} bytes.")
+    return data.replace(b"\r\n", b"\n").strip(b" \n") + b"\n"  # as editors and scanners leave it
 
 
-def _entry(receipt: Receipt, given: Checkpoint, reads: Reads) -> list[Finding]:
-    at = receipt.position
-    try:
-        merkle.verify_inclusion(receipt.leaf, at, given.size, receipt.proof, given.root)
-    except FormatError as error:
-        sentence = f"The receipt's own proof does not lead to its checkpoint: {error}"
-        return [Finding("receipt-differs", sentence, at)]
-    stored = reads.entry_at(at)
-    if stored is None:
-        return [Finding("entry-missing", f"No entry lies at position {at} any more.", at)]
-    if merkle.leaf_hash(stored.note) != receipt.leaf:
-        sentence = f"Another entry lies at position {at} than the receipt was given for."
-        return [Finding("rewritten", sentence, at, stored.case_id, stored.number)]
-    return []
+def _in_page(data: bytes) -> bytes:
+    """The receipt's text as it stands in its HTML page."""
+    _, opens, rest = data.partition(b'<pre id="receipt">')
+    text, closes, _ = rest.partition(b"</pre>")
+    if not opens or not closes:
+        raise FormatError("The page is not a receipt's; a dossier is given without --receipt.")
+    return unescape(text.decode(errors="replace")).encode()
 
 
-def _root(reads: Reads, size: int) -> bytes:
-    try:
-        return merkle.root(size, reads.read_hashes)
-    except ContinuityError:
-        return b""
-
-
-def _expand(data: bytes) -> Receipt:
+def _expand(data: bytes, by: str) -> Receipt:
     """Read the compact form: the checkpoint is written again around the root the proof leads to."""
     spelling = data[len(COMPACT) :].strip()
     try:
@@ -273,7 +213,7 @@ def _expand(data: bytes) -> Receipt:
     root = merkle.inclusion_root(leaf, position, size, proof)
     line = SignatureLine(origin, key_id, rest[:SIGNATURE_BYTES])
     note = Note(Checkpoint(origin, size, root).text(), (line,)).encode()
-    return Receipt("", leaf, position, tuple(proof), Note.parse(note).encode())
+    return Receipt("", leaf, position, tuple(proof), Note.parse(note).encode(), by)
 
 
 _NUMBERS = 8 + 8 + 1

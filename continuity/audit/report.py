@@ -7,13 +7,16 @@ alone whether it is the latest one or the only one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
+
+    from continuity.audit.receiptcheck import ReceiptVerdict
 
 SHAPE = "continuity-verification/1"
 """Names the JSON form; a later shape gets another number."""
@@ -192,6 +195,7 @@ class Report:
             only.
         more: How many further findings were not listed.
         positions: Where the case's entries stand, if one case was checked.
+        receipts: What receipts that somebody kept show of it.
     """
 
     register: str
@@ -208,6 +212,18 @@ class Report:
     findings: tuple[Finding, ...] = ()
     more: int = 0
     positions: tuple[int, ...] | None = None
+    receipts: tuple[ReceiptVerdict, ...] = ()
+
+    def holding(self, receipts: Iterable[ReceiptVerdict]) -> Report:
+        """The same report with what receipts that somebody kept show of the register."""
+        held = tuple(receipts)
+        told = {(one.code, one.sentence) for one in self.findings}
+        fresh = [one for verdict in held for one in verdict.findings]
+        fresh = [one for one in fresh if (one.code, one.sentence) not in told]
+        broken = [one.position for one in fresh if one.weight is Weight.BROKEN]
+        sound_to = min([self.sound_to, *(at for at in broken if at is not None)])
+        findings = (*self.findings, *dict.fromkeys(fresh))
+        return replace(self, findings=findings, sound_to=sound_to, receipts=held)
 
     @property
     def sound(self) -> bool:
@@ -281,6 +297,7 @@ class Report:
             "rests_on": list(self.rests_on),
             "unknown": list(UNKNOWN),
             "anchors": [anchor.as_json() for anchor in self.anchors],
+            "receipts": [receipt.as_json() for receipt in self.receipts],
             "findings": [finding.as_json() for finding in self.findings],
             "more": self.more,
             "words": self.words,

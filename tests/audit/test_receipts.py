@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from invented import PINNED, REGISTER, REGISTER_KEY, A, C, holding, key, rewrite, size_of
 
+from continuity.audit.receiptcheck import verify_receipt
 from continuity.audit.receipts import (
     COMPACT,
     MAX_COMPACT,
     Receipt,
     make_receipt,
     read_receipt,
-    verify_receipt,
 )
 from continuity.audit.trust import Held, Trust
 from continuity.errors import ContinuityError, FormatError, InputError
@@ -47,7 +47,7 @@ def test_todays_register_continues_the_one_that_gave_it(copy, original, receipt)
     assert found.findings == ()
     assert found.words == (
         f"the register of {original.size} entries continues the one of {size_of(original.second)}"
-        " that gave this receipt, and holds entry 15 as it was; freshness unknown"
+        " that gave this receipt, and holds the entry at position 14 as it was; freshness unknown"
     )
     assert verdict(copy, receipt.compact()).sound
     assert verdict(copy, receipt, Trust()).words.endswith("not pinned; freshness unknown")
@@ -157,6 +157,6 @@ def test_a_bit_anywhere_in_it_counts(copy, receipt):
 def test_as_json_it_has_a_shape(copy, receipt):
     assert receipt.as_json()["receipt"] == "continuity-receipt/1"
     found = verdict(copy, receipt).as_json()
-    assert (found["shape"], found["sound"]) == ("continuity-receipt-verification/1", True)
+    assert (found["by"], found["sound"]) == ("the bearer of the receipt", True)
     assert A in receipt.words
     assert holding(receipt.checkpoint).held[0].note == receipt.checkpoint

@@ -47,7 +47,8 @@ from continuity.audit.dossier.making import make as make_dossier
 from continuity.audit.dossier.page import write_page
 from continuity.audit.dossier.story import tell
 from continuity.audit.guard import Guard
-from continuity.audit.receipts import Receipt, make_receipt, read_receipt, verify_receipt
+from continuity.audit.receiptcheck import verify_receipt
+from continuity.audit.receipts import Receipt, make_receipt, read_receipt
 from continuity.audit.trust import Trust
 from continuity.audit.verify import verify
 from continuity.care.intent import read_intent

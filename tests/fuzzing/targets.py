@@ -19,7 +19,8 @@ from typing import TYPE_CHECKING
 
 from continuity.audit import anchors
 from continuity.audit.dossier import reading
-from continuity.audit.receipts import read_receipt, verify_receipt
+from continuity.audit.receiptcheck import verify_receipt
+from continuity.audit.receipts import read_receipt
 from continuity.audit.trust import Trust
 from continuity.care import policy
 from continuity.care.intent import read_intent, read_line

@@ -8,6 +8,7 @@ from continuity.audit.dossier.verdict import SHAPE
 from continuity_cli.answers.verification import (  # noqa: TC001 - the schema is made from them
     AnchorAnswer,
     FindingAnswer,
+    ReceiptAnswer,
 )
 
 __all__ = ["SHAPE", "Answer"]
@@ -30,6 +31,7 @@ class Answer(TypedDict):
     rests_on: list[str]
     unknown: list[str]
     anchors: list[AnchorAnswer]
+    receipts: list[ReceiptAnswer]
     findings: list[FindingAnswer]
     more: int
     words: str

@@ -31,6 +31,19 @@ class AnchorAnswer(TypedDict):
     until: str | None
 
 
+class ReceiptAnswer(TypedDict):
+    """What a receipt that somebody kept shows; `says` is the act, told anew from the entry."""
+
+    by: str
+    sound: bool
+    size: int
+    position: int | None
+    given_at_size: int
+    says: str | None
+    findings: list[FindingAnswer]
+    words: str
+
+
 class Answer(TypedDict):
     """The verdict: how far it is sound, what it rests on, and what nobody can know from here."""
 
@@ -50,6 +63,7 @@ class Answer(TypedDict):
     rests_on: list[str]
     unknown: list[str]
     anchors: list[AnchorAnswer]
+    receipts: list[ReceiptAnswer]
     findings: list[FindingAnswer]
     more: int
     words: str

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +20,7 @@ from continuity_cli.paths import opened
 from continuity_cli.plain import harmless
 from continuity_cli.printing import show_json
 from continuity_cli.statuses import WANTING, YES
+from continuity_cli.writing import write_new
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -86,11 +86,11 @@ def command(
     if output is not None:
         from continuity.audit.dossier.page import write_page  # noqa: PLC0415 - where it is asked for
 
-        _write(output, write_page(dossier))
+        write_new(output, write_page(dossier))
     if pdf is not None:
         from continuity.audit.dossier.printed import write_printed  # noqa: PLC0415 - loads slowly
 
-        _write(pdf, write_printed(dossier))
+        write_new(pdf, write_printed(dossier))
     if as_json:
         _print(dossier.encode())
     for line in _told(number, [str(path) for path in (output, pdf) if path], dossier, report):
@@ -118,21 +118,3 @@ def _print(machine_part: bytes) -> None:
     else:
         sys.stdout.flush()
         sys.stdout.buffer.write(machine_part + b"\n")
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write a new file, on the disk when this returns; one that was not finished is taken away."""
-    try:
-        target = path.open("xb")
-    except FileExistsError:
-        raise InputError(f"{path}: something stands there already; name a new file") from None
-    except OSError as error:
-        raise InputError(f"{path}: {error.strerror}") from None
-    try:
-        with target:
-            target.write(data)
-            target.flush()
-            os.fsync(target.fileno())
-    except BaseException:
-        path.unlink()
-        raise

@@ -11,6 +11,7 @@ from continuity.errors import InputError
 from continuity_cli import options
 from continuity_cli.paths import opened
 from continuity_cli.signing import REGISTER
+from continuity_cli.writing import write_new
 
 if TYPE_CHECKING:
     from continuity_cli.paths import Files
@@ -40,5 +41,5 @@ def command(files: Files, signing: Signing, output: Path | None) -> None:
     if output is None:
         click.echo(note.decode(), nl=False)
     else:
-        output.write_bytes(note)
+        write_new(output, note)
         click.echo(f"checkpoint of {published.checkpoint.size} entries: {output}")

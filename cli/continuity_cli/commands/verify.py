@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from continuity.audit.dossier import reading
+from continuity.audit.dossier.held import verify_receipt as of_dossier
+from continuity.audit.receiptcheck import verify_receipt
+from continuity.audit.receipts import Receipt
 from continuity.audit.verify import verify
 from continuity.errors import InputError
 from continuity.store.sqlite import SqliteStore
@@ -16,7 +20,7 @@ from continuity_cli import options
 from continuity_cli.plain import harmless
 from continuity_cli.printing import show, show_json
 from continuity_cli.statuses import WANTING, YES
-from continuity_cli.trusting import content_of, from_outside, with_guard
+from continuity_cli.trusting import content_of, from_outside, receipt_of, with_guard
 from continuity_cli.words import titled
 
 if TYPE_CHECKING:
@@ -38,6 +42,18 @@ TOLD_EVERY = 1000
     type=click.Path(path_type=Path),
     help="A checkpoint up to which it was verified before: go only through what came after.",
 )
+@click.option(
+    "--case", "case", metavar="NUMBER", help="Only this case; what that leaves out is said."
+)
+@click.option(
+    "--receipt",
+    "receipts",
+    multiple=True,
+    type=click.Path(path_type=Path, allow_dash=True),
+    metavar="FILE|-",
+    help="A receipt that somebody kept: its file, or on standard input what was scanned from its"
+    " code; repeatable.",
+)
 @from_outside
 @options.as_json
 @options.register
@@ -47,6 +63,8 @@ def command(
     trust: Trust,
     *,
     since: Path | None,
+    case: str | None,
+    receipts: tuple[Path, ...],
     as_json: bool,
 ) -> int:
     """Verify a register, or a dossier: bytes, signatures, keys, chains, tree and tables.
@@ -54,19 +72,27 @@ def command(
     FILE is the register or the dossier; without it, the register that --register names. What the
     verdict rests on and what nobody can know is said with it. Give --key or a --checkpoint from
     elsewhere: without them the register's own word for its key is taken. A guard that is named is
-    such a checkpoint. The exit status is 0 only if it is sound.
+    such a checkpoint, and so is that of a receipt: whether today's register continues the one that
+    gave it is said for each. The exit status is 0 only if it is sound.
     """
+    kept = [receipt_of(path) for path in receipts]
+    held = [one.held if isinstance(one, Receipt) else one for one in kept]
+    trust = replace(trust, held=(*trust.held, *held))
+    if since is not None and case is not None:
+        raise InputError("--since: one case is verified whole; leave it or --case out")
     report: Report | Dossiers
     if file is not None and file.is_file() and reading.is_dossier(file):
-        if since is not None:
-            raise InputError("--since: a dossier is verified whole; leave it out")
+        if since is not None or case is not None:
+            raise InputError("--since, --case: a dossier is of one case and verified whole")
         report = reading.verify(reading.read_file(file), trust)
+        report.hold([of_dossier(one, report, trust) for one in kept])
     else:
         start = content_of("--since", since) if since else None
         if files.guard is not None:
             trust = with_guard(trust, files.guard)
         with SqliteStore.open(file or files.register) as store:
-            report = verify(store, trust, since=start, progress=_progress())
+            found = verify(store, trust, since=start, case=case, progress=_progress())
+            report = found.holding(verify_receipt(one, store, trust) for one in kept)
     if as_json:
         show_json(report.as_json())
     else:
@@ -95,8 +121,18 @@ def screen(report: Report | Dossiers) -> Iterator[str]:
         yield click.style(text, fg=colour, bold=True)
     yield harmless(report.words)
     yield from titled(f"findings ({len(report.findings) + report.more})", _findings(report))
+    yield from titled("anchors", (harmless(anchor.words) for anchor in report.anchors))
+    yield from titled("receipts", _receipts(report))
     yield from titled("rests on", map(harmless, report.rests_on))
     yield from titled("cannot be known from here", report.as_json()["unknown"])
+
+
+def _receipts(report: Report | Dossiers) -> Iterator[str]:
+    for receipt in report.receipts:
+        yield harmless(f"{receipt.by}: {receipt.words}")
+        if receipt.says is not None:
+            yield "    told anew from the entry, to be compared with the paper:"
+            yield from (f"    {harmless(line)}" for line in receipt.says.text.splitlines()[1:])
 
 
 def _findings(report: Report | Dossiers) -> Iterator[str]:

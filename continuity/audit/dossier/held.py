@@ -1,4 +1,4 @@
-"""Checkpoints that somebody kept outside, held against the one in the dossier.
+"""Checkpoints and receipts that somebody kept outside, held against the dossier's checkpoint.
 
 One of the same size must have the same root. One that is smaller must be continued, which the
 dossier can show for the trees its authors had seen and for the latest that were signed.
@@ -6,21 +6,27 @@ dossier can show for the trees its authors had seen and for the latest that were
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from continuity.audit.checkpoints import read_held
+from continuity.audit.receiptcheck import ReceiptVerdict, holds_entry
+from continuity.audit.receipts import Receipt
 from continuity.audit.report import Anchor, Finding
+from continuity.audit.trust import Held
 from continuity.errors import FormatError
 from continuity.ledger import merkle
-from continuity.ledger.keyring import REGISTER_ROLE
+from continuity.ledger.checkpoint import Checkpoint
+from continuity.ledger.keyring import REGISTER_CASE, REGISTER_ROLE
 from continuity.ledger.note import Note, verify
+from continuity.store.protocol import Stored
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from continuity.audit.dossier.verdict import Report
     from continuity.audit.dossier.what import Dossier
-    from continuity.audit.trust import Held, Trust
-    from continuity.ledger.checkpoint import Checkpoint
+    from continuity.audit.trust import Trust
     from continuity.ledger.keyring import Keyring
 
 
@@ -42,6 +48,41 @@ def judge_held(
             yield Finding("anchor-unusable", f"{where} is later than the dossier's.")
         else:
             yield _compare(dossier, checkpoint, held, found, where)
+
+
+def verify_receipt(receipt: Receipt | Held, report: Report, trust: Trust) -> ReceiptVerdict:
+    """Hold a receipt against a dossier that was checked.
+
+    Raises:
+        FormatError: It is not a receipt.
+    """
+    held = receipt if isinstance(receipt, Held) else receipt.held
+    given = Checkpoint.parse(Note.parse(held.note).text)
+    findings = []
+    if report.checkpoint is None:
+        sentence = "The dossier has no sound checkpoint to hold it against."
+        findings.append(Finding("anchor-unusable", sentence))
+    else:
+        alone = replace(trust, held=(held,))
+        judged = judge_held(report.dossier, report.checkpoint, report.keyring, alone)
+        findings += [one for one in judged if not isinstance(one, Anchor)]
+    position = None
+    if isinstance(receipt, Receipt):
+        position = receipt.position
+        findings += _entry(receipt, given, report.dossier)
+    size = report.checkpoint.size if report.checkpoint else 0
+    return ReceiptVerdict(held.by, size, position, given.size, report.pinned, tuple(findings))
+
+
+def _entry(receipt: Receipt, given: Checkpoint, dossier: Dossier) -> list[Finding]:
+    at = receipt.position
+    for case, chain in ((dossier.case, dossier.entries), (REGISTER_CASE, dossier.register_entries)):
+        for number, one in enumerate(chain):
+            if one.position == at:
+                row = Stored(at, case, number, "", one.note, b"")
+                return holds_entry(receipt, given, row)
+    sentence = f"The entry at position {at}, of which it is a receipt, is none of this dossier's."
+    return [Finding("anchor-unusable", sentence, at)]
 
 
 def _compare(

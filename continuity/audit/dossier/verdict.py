@@ -13,7 +13,10 @@ from continuity.audit.report import CODES, UNKNOWN, Anchor, Finding, Weight
 from continuity.ledger.keyring import Keyring
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from continuity.audit.dossier.what import Dossier
+    from continuity.audit.receiptcheck import ReceiptVerdict
     from continuity.ledger.chain import Entry
     from continuity.ledger.checkpoint import Checkpoint
 
@@ -63,6 +66,7 @@ class Report:
         anchors: Who outside has seen the checkpoint, when.
         proved: How many of the case's entries lie under the checkpoint.
         complete_to: How many of them the case index vouches for; None without an index.
+        receipts: What receipts that somebody kept show of it.
     """
 
     dossier: Dossier
@@ -77,6 +81,16 @@ class Report:
     anchors: tuple[Anchor, ...] = ()
     proved: int = 0
     complete_to: int | None = None
+    receipts: tuple[ReceiptVerdict, ...] = ()
+
+    def hold(self, receipts: Iterable[ReceiptVerdict]) -> None:
+        """Take what receipts that somebody kept show, and note what they found."""
+        self.receipts = tuple(receipts)
+        for one in (found for receipt in self.receipts for found in receipt.findings):
+            if (one.code, one.sentence) not in {(f.code, f.sentence) for f in self.findings}:
+                self.add(
+                    one.code, one.sentence, case=one.case, number=one.number, position=one.position
+                )
 
     def add(
         self,
@@ -155,6 +169,7 @@ class Report:
             "rests_on": list(self.rests_on),
             "unknown": list(UNKNOWN),
             "anchors": [anchor.as_json() for anchor in self.anchors],
+            "receipts": [receipt.as_json() for receipt in self.receipts],
             "findings": [finding.as_json() for finding in self.findings],
             "more": self.more,
             "words": self.words,
