@@ -38,6 +38,16 @@ def read_held(trust: Trust) -> tuple[tuple[Held, Note, Checkpoint], ...]:
     return tuple(read)
 
 
+def brought_along(trust: Trust, held: Iterable[tuple[Held, Note, Checkpoint]]) -> Iterator[str]:
+    """What a verdict takes as given beside the register's key, a sentence each."""
+    for one, _, checkpoint in held:
+        yield f"a checkpoint of size {checkpoint.size} kept by {one.by}"
+    for key in trust.witnesses:
+        yield f"witness {key.reference}"
+    if trust.authorities:
+        yield f"{len(trust.authorities)} time-stamping authorities given"
+
+
 class Checkpoints:
     """Judges checkpoints of one register.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.audit.authority import fold_authority, pinned, read_authority
-from continuity.audit.checkpoints import Checkpoints, read_held
+from continuity.audit.checkpoints import Checkpoints, brought_along, read_held
 from continuity.audit.earlier import Earlier
 from continuity.audit.entries import EntryChecker
 from continuity.audit.findings import Findings
@@ -120,6 +120,7 @@ class _OneCase:
         self._tree = _SignedTree(reads)
         self._names = Names()
         self._findings = Findings(self._names)
+        self._indexed: int | None = None  # where the last case index under the checkpoint stands
 
     def run(self, now: datetime) -> Report:
         authority = self._authority()
@@ -141,11 +142,25 @@ class _OneCase:
             sound_to=self._findings.sound_to(self._size),
             signed_to=self._tree.size,
             pinned=is_pinned,
-            rests_on=(key, "the other cases were not gone through"),
+            rests_on=(key, *brought_along(self._trust, self._held)),
             anchors=seen,
             findings=self._findings.listed(),
             more=self._findings.more,
             positions=tuple(row.position for row in rows),
+            uncovered=tuple(self._uncovered(rows)),
+        )
+
+    def _uncovered(self, rows: list[Stored]) -> Iterator[str]:
+        """What checking one case leaves out, in words."""
+        yield "whether the other cases, and the tables made from them, are sound: not gone through"
+        if self._indexed is None:
+            yield "whether this case has more entries: no case index is published that covers it"
+            return
+        later = sum(row.position > self._indexed for row in rows)
+        told = f"; {later} of this case are not covered by it" if later else ""
+        yield (
+            f"whether an entry made after the last case index, at position {self._indexed}, was"
+            f" left out{told}"
         )
 
     def _authority(self) -> Authority:
@@ -209,6 +224,7 @@ class _OneCase:
         (entry,) = EntryChecker(self._reads, authority).check([row])
         heads = Earlier(self._reads, row.position, b"").heads
         index = Index(Chains(self._reads.register), heads)
+        self._indexed = row.position
         faults = [*Own().accept(entry), *self._tree.accept(entry), *index.accept(entry)]
         for code, sentence in faults:
             self._findings.about(entry, code, sentence)

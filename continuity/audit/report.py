@@ -196,6 +196,7 @@ class Report:
         more: How many further findings were not listed.
         positions: Where the case's entries stand, if one case was checked.
         receipts: What receipts that somebody kept show of it.
+        uncovered: What this scope leaves out, each in words.
     """
 
     register: str
@@ -213,6 +214,7 @@ class Report:
     more: int = 0
     positions: tuple[int, ...] | None = None
     receipts: tuple[ReceiptVerdict, ...] = ()
+    uncovered: tuple[str, ...] = ()
 
     def holding(self, receipts: Iterable[ReceiptVerdict]) -> Report:
         """The same report with what receipts that somebody kept show of the register."""
@@ -295,7 +297,7 @@ class Report:
             "unanchored": self.unanchored,
             "pinned": self.pinned,
             "rests_on": list(self.rests_on),
-            "unknown": list(UNKNOWN),
+            "unknown": [*self.uncovered, *UNKNOWN],
             "anchors": [anchor.as_json() for anchor in self.anchors],
             "receipts": [receipt.as_json() for receipt in self.receipts],
             "findings": [finding.as_json() for finding in self.findings],

@@ -83,6 +83,24 @@ def test_one_case_is_verified_by_itself(copy, original):
     )
 
 
+def test_one_case_says_what_it_leaves_out(copy, original):
+    report = copy.verify(holding(original.second), case=A)
+    assert report.uncovered == (
+        "whether the other cases, and the tables made from them, are sound: not gone through",
+        (
+            "whether an entry made after the last case index, at position 35, was left out;"
+            " 2 of this case are not covered by it"
+        ),
+    )
+    assert report.as_json()["unknown"][:2] == list(report.uncovered)
+    assert report.rests_on[1:] == ("a checkpoint of size 36 kept by the coroner",)
+    assert copy.verify(PINNED, case="2031-0003").uncovered[1].endswith("35, was left out")
+    copy.sql("DELETE FROM checkpoint")
+    assert copy.verify(PINNED, case=A).uncovered[1:] == (
+        "whether this case has more entries: no case index is published that covers it",
+    )
+
+
 def test_one_case_is_found_wanting_by_itself(copy, original):
     at = copy.positions(A)[5]
     copy.put(at, copy.note(at).replace(b'["2031-0001.1"]', b'["2031-0001.2"]'))

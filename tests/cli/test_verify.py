@@ -102,6 +102,23 @@ def test_a_checkpoint_kept_elsewhere_anchors_what_it_covers(tool: Tool) -> None:
     assert (report["scope"], report["start"], report["checked"]) == ("since", 11, 1)
 
 
+def test_one_case_is_verified_and_says_what_it_leaves_out(tool: Tool) -> None:
+    tool("publish", "--as", "d1")
+    lines = tool("verify", "--case", "2026-0002").out.splitlines()
+    assert lines[3].startswith("case 2026-0002: sound to its entry 2, anchored by nobody outside")
+    assert (
+        "  whether an entry made after the last case index, at position 11, was left out" in lines
+    )
+    forge(tool.path)
+    assert tool("verify", "--case", "2026-0002").out.startswith("===")
+    told = tool("verify", "--case", "2026-0001", status=WANTING)
+    assert "  signature-wrong (broken) at position 8, case 2026-0001 entry 1" in told.out
+    told = tool("verify", "--case", "2026-0099", status=WRONG_INPUT)
+    assert told.error == "There is no case 2026-0099 in this register; check the number."
+    told = tool("verify", "--case", "2026-0001", "--since", "x", status=WRONG_INPUT)
+    assert told.error == "--since: one case is verified whole; leave it or --case out"
+
+
 def test_a_register_that_does_not_continue_a_kept_checkpoint_is_not_sound(tool: Tool) -> None:
     copy = tool.folder / "older.db"
     register = Register.open(tool.path)
