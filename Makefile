@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/.ready
 
-.PHONY: demo test check format label-trials screenshots histories crashes writers fuzz bench clean
+.PHONY: demo test check format label-trials screenshots histories crashes writers drill fuzz bench clean
 
 demo: $(READY)  ## tell two invented cases with the tool's own commands
 	$(BIN)/continuity demo
@@ -28,6 +28,9 @@ crashes: $(READY)  ## kill it hundreds of times, fail and damage its disk
 
 writers: $(READY)  ## sixteen stations record for a minute; prints how long they waited
 	CONTINUITY_SECONDS=60 $(BIN)/python -m pytest -s tests/faults/test_writers.py
+
+drill: $(READY)  ## back up, lose, put back and go on, with every command and answer shown
+	$(BIN)/python -m pytest -s -q tests/faults/test_drill.py
 
 fuzz: $(READY)  ## a million inputs and more; led by coverage where atheris installs
 	-$(BIN)/python -m pip install --quiet --target .venv/fuzz atheris

@@ -118,12 +118,17 @@ def bucket_records(reads: Reads, bucket: int) -> list[CaseRecord]:
     return [_record(head) for head in reads.case_heads_in_bucket(bucket)]
 
 
-def check_restoring(act: RegisterRestored, house: House, signatories: Sequence[Signatory]) -> None:
-    """Two directors must say that a register was restored.
+def check_restoring(
+    act: RegisterRestored, house: House, signatories: Sequence[Signatory], size: int
+) -> None:
+    """Two directors must say that a register was restored, and from how many entries.
 
     Raises:
+        InputError: The register holds another number of entries than the act says.
         RefusedError: Fewer than two of the signatories are directors.
     """
+    if act.size != size:
+        raise InputError(f"size {act.size}: the restored copy holds {size} entries; say so")
     directors = {s.person for s in signatories if Role.DIRECTOR in house.roles(s.person)}
     if len(directors) < DIRECTORS_TO_RESTORE:
         sentence = f"{act.kind} needs two directors, and {len(directors)} signed"

@@ -397,7 +397,8 @@ class Register:
         if isinstance(act, RegisterRestored):
             from continuity import publishing  # noqa: PLC0415 - see above
 
-            publishing.check_restoring(act, self._chains.house(pen), signatories)
+            house = self._chains.house(pen)
+            publishing.check_restoring(act, house, signatories, pen.head().size)
             if self.guard is not None:
                 held = self.guard.held()
                 if (act.guard_size, act.guard_root) != (held.size, held.root.hex()):

@@ -34,6 +34,7 @@ COURSE = (
     "publish",
     "receipt",
     "verify",
+    "backup",
     "dossier",
     "schema",
     "demo",

@@ -75,10 +75,12 @@ class Guard:
         if note != self._agreed:
             held = self._parse(note)
             if not _continues(reads, held) and not _restored(reads, held):
+                size = reads.head().size
                 raise BehindGuardError(
-                    f"The register has {reads.head().size} entries and does not continue the"
-                    f" checkpoint of {held.size} that its guard {self.path} holds: use the newer"
-                    " copy, or let two directors record that this one was restored."
+                    f"The register has {size} entries and does not continue the checkpoint of"
+                    f" {held.size} that its guard {self.path} holds: use the newer copy, or let two"
+                    " directors record that this one was restored (register-restored: guard_size"
+                    f" {held.size}, guard_root {held.root.hex()}, size {size}, and a reason)."
                 )
             self._agreed = note
         return note

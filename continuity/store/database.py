@@ -164,19 +164,20 @@ class Database:
             "reading; do this again when it is done."
         )
 
+    def look(self) -> None:
+        """See the file from here on as it stands at this moment, whatever others write."""
+        self.run("BEGIN")
+        self.row("SELECT 1 FROM sqlite_schema")
+
     def copy_to(self, target: Path) -> None:
-        """Copy this file, as it stands at this moment, over the empty file at `target`."""
+        """Copy this file over the empty file at `target`, as it stood when last looked at."""
         with self.translating():
             copy = sqlite3.connect(f"{target.absolute().as_uri()}?mode=rw", uri=True)
             try:
-                # Held open, so that others' writing does not make the copy begin again.
-                self.run("BEGIN")
-                self.row("SELECT 1 FROM sqlite_schema")
                 self._connection.backup(
                     copy, pages=PAGES_AT_A_TIME, progress=lambda *_: None, sleep=LONGEST_PAUSE
                 )
             finally:
-                self.roll_back()
                 copy.close()
 
     def close(self) -> None:

@@ -288,11 +288,15 @@ class Store(Reads, Protocol):
     def integrity(self) -> list[str]:
         """What is wrong with the files and between the tables; empty when nothing is."""
 
-    def backup(self, target: Path) -> None:
-        """Copy the register to a new path, while it is in use.
+    def backup(self, target: Path) -> Head:
+        """Copy the register to a new path as it is at one moment, while it is in use.
+
+        Returns:
+            The copy's head, once every byte of it was read back and adds up to it.
 
         Raises:
             InputError: Something already stands there.
+            DamagedRegisterError: The copy is not whole; none is left.
         """
 
     def migrate(self) -> None:

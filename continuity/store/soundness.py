@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from continuity.errors import ContinuityError
+from continuity.errors import ContinuityError, DamagedRegisterError
+from continuity.ledger import merkle
 
 if TYPE_CHECKING:
     from continuity.store.database import Database
+    from continuity.store.protocol import Head
+    from continuity.store.sqlite import SqliteStore
 
 # SQLite takes the bare columns from the row that holds the maximum (sqlite.org/lang_select.html
 # section 2.5).
@@ -25,6 +28,26 @@ def problems(main: Database, personal: Database) -> list[str]:
         return [*found, *_between_tables(main)]
     except ContinuityError as error:
         return [*found, str(error)]
+
+
+def copied(copy: SqliteStore) -> Head:
+    """The head of a copy that was just made, once all its entries are hashed up to it.
+
+    Raises:
+        DamagedRegisterError: It does not add up.
+    """
+    head, tree = copy.head(), merkle.TreeBuilder()
+    for stored in copy.scan():
+        tree.append(merkle.leaf_hash(stored.note))
+    found = copy.integrity()
+    if tree.frontier != head.frontier:
+        found.append(f"its entries do not add up to its head of {head.size}.")
+    if found:
+        raise DamagedRegisterError(
+            f"No copy was made at {copy.path}: {found[0].rstrip('.')}; run `continuity verify`,"
+            " and check both disks."
+        )
+    return head
 
 
 def _in_file(database: Database) -> list[str]:

@@ -7,7 +7,7 @@ Two files, because details must be erasable to the last byte and the record must
 
 from __future__ import annotations
 
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
@@ -22,7 +22,7 @@ from continuity.store.transaction import SqliteTransaction
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
-    from continuity.store.protocol import LabelRow
+    from continuity.store.protocol import Head, LabelRow
 
 WAIT = 10.0  # seconds
 
@@ -151,13 +151,15 @@ class SqliteStore(SqliteReads, Store):
     def integrity(self) -> list[str]:
         return soundness.problems(self._main, self._personal)
 
-    def backup(self, target: Path | str) -> None:
+    def backup(self, target: Path | str) -> Head:
         self._must_not_be_writing()
         target = Path(target)
         with _made(target, personal_path(target)):
-            # The record first: whatever detail its entries have was committed before them.
-            self._main.copy_to(target)
-            self._personal.copy_to(personal_path(target))
+            with self._at_one_moment() as (main, personal):
+                main.copy_to(target)
+                personal.copy_to(personal_path(target))
+            with type(self).open(target, wait=self._main.wait) as copy:
+                return soundness.copied(copy)
 
     def migrate(self) -> None:
         for database, layout in (
@@ -175,6 +177,26 @@ class SqliteStore(SqliteReads, Store):
 
     def __exit__(self, *exception: object) -> None:
         self.close()
+
+    @contextmanager
+    def _at_one_moment(self) -> Iterator[tuple[Database, Database]]:
+        """Both files seen as they are at one moment, while others go on writing.
+
+        Nobody writes either without the record's lock: under it the two belong together. An
+        erasure that fell between two copies would leave entries whose details are gone unerased.
+        """
+        wait = self._main.wait
+        with (
+            closing(Database(self.path, wait)) as main,
+            closing(Database(self._personal.path, wait)) as personal,
+        ):
+            self._main.begin()
+            try:
+                main.look()
+                personal.look()
+            finally:
+                self._main.roll_back()
+            yield main, personal
 
     def _delete(self, positions: Iterable[int], fields: Collection[str] = ()) -> int:
         self._must_not_be_writing()

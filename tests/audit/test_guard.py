@@ -116,6 +116,20 @@ def test_the_entry_must_name_what_the_guard_holds(behind, guard):
         record(behind, TWO, **restored(guard, behind, guard_size=3))
 
 
+def test_the_entry_must_name_what_the_copy_holds(behind, guard):
+    size = behind.store.head().size
+    with pytest.raises(InputError, match=f"size 3: the restored copy holds {size} entries"):
+        record(behind, TWO, **restored(guard, behind, size=3))
+
+
+def test_the_refusal_gives_the_numbers_that_the_entry_needs(behind, guard):
+    said = restored(guard, behind)
+    with pytest.raises(BehindGuardError) as refusal:
+        record(behind, **SIGHTED)
+    for name in ("guard_size", "guard_root", "size"):
+        assert f"{name} {said[name]}," in str(refusal.value)
+
+
 def test_beside_its_guard_is_as_bad_as_behind(copy, tmp_path, original):
     """A checkpoint of the same size and another root: somebody else's continuation."""
     other = Checkpoint(REGISTER, size_of(original.second), bytes(32))

@@ -8,7 +8,13 @@ from contextlib import closing
 
 import pytest
 
-from continuity.errors import InputError, LockedRegisterError, RegisterError
+from continuity.errors import (
+    DamagedRegisterError,
+    InputError,
+    LockedRegisterError,
+    RegisterError,
+)
+from continuity.store.database import Database
 from continuity.store.memory import MemoryStore
 from continuity.store.sqlite import SqliteStore, personal_path
 
@@ -137,16 +143,60 @@ def test_a_copy_that_fails_leaves_nothing_behind(store, tmp_path, monkeypatch):
     folder = tmp_path / "copies"
     folder.mkdir()
 
-    def fails(target):
-        target.write_bytes(b"half")
-        raise KeyboardInterrupt
+    copy_to = Database.copy_to
 
-    monkeypatch.setattr(store._personal, "copy_to", fails)
-    with pytest.raises(KeyboardInterrupt):
-        store.backup(folder / "register")
+    def fails(self, target):
+        if self.path == personal_path(store.path):
+            target.write_bytes(b"half")
+            raise KeyboardInterrupt
+        copy_to(self, target)
+
+    with monkeypatch.context() as context:
+        context.setattr(Database, "copy_to", fails)
+        with pytest.raises(KeyboardInterrupt):
+            store.backup(folder / "register")
     assert list(folder.iterdir()) == []
     with pytest.raises(RegisterError, match="its folder does not exist"):
         store.backup(folder / "absent" / "register")
+
+
+def test_an_erasure_between_the_two_copies_is_in_neither(store, path, tmp_path, monkeypatch):
+    """Else the copy's entries would lack details that no entry of it erased."""
+    copy_to = Database.copy_to
+
+    def erased_meanwhile(self, target):
+        copy_to(self, target)
+        if self.path == path:
+            with SqliteStore.open(path) as other:
+                other._delete(range(30))
+                assert other.disclosures(0) == {}
+
+    before = [store.disclosures(n) for n in range(30)]
+    assert any(before)
+    monkeypatch.setattr(Database, "copy_to", erased_meanwhile)
+    assert store.backup(tmp_path / "copy") == store.head()
+    with SqliteStore.open(tmp_path / "copy") as copy:
+        assert [copy.disclosures(n) for n in range(30)] == before
+
+
+def test_a_copy_that_its_disk_spoilt_is_not_said_to_be_done(store, tmp_path, monkeypatch):
+    copy_to = Database.copy_to
+    folder = tmp_path / "copies"
+    folder.mkdir()
+
+    def spoilt(self, target):
+        copy_to(self, target)
+        if target == folder / "register":
+            note = store.entry_at(3).note
+            content = target.read_bytes()
+            assert content.count(note) == 1
+            target.write_bytes(content.replace(note, note.swapcase()))
+
+    monkeypatch.setattr(Database, "copy_to", spoilt)
+    with pytest.raises(DamagedRegisterError, match="No copy was made") as error:
+        store.backup(folder / "register")
+    assert "its entries do not add up to its head of" in str(error.value)
+    assert list(folder.iterdir()) == []
 
 
 def test_a_copy_is_not_made_in_the_middle_of_a_change(store, tmp_path):
