@@ -28,6 +28,8 @@ _LEAF = re.compile(r"[0-9a-f]{64}")
 def intent_of(register: Register, fields: dict[str, Any]) -> Intent:
     """An intent from its fields, in which a scanned code may stand for a thing.
 
+    Unless it says so itself, it was scanned if every thing was given by its label's code.
+
     A case that is opened without a number gets the year's next.
 
     Raises:
@@ -36,10 +38,18 @@ def intent_of(register: Register, fields: dict[str, Any]) -> Intent:
     kind = fields.get("kind")
     model = KINDS.get(kind) if isinstance(kind, str) else None
     if model:
-        fields = _with_things(register, fields, model)
+        given = {"scanned": _scanned(fields)} if "scanned" in model.model_fields else {}
+        fields = given | _with_things(register, fields, model)
     if kind == "case-opened" and fields.get("case", fields.get("number")) is None:
         fields = {**fields, "number": register.next_case_number(now().astimezone().year)}
     return read_intent(fields)
+
+
+def _scanned(fields: dict[str, Any]) -> bool:
+    """Whether all that an act takes in hand was given by its label; a typed number is no scan."""
+    things = fields.get("things")
+    given = [*(things if isinstance(things, (list, tuple)) else [things]), fields.get("into")]
+    return not any(isinstance(thing, str) and _NUMBER.fullmatch(thing) for thing in given)
 
 
 def thing_of(register: Register, text: str) -> str:

@@ -105,11 +105,19 @@ class Closure:
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """A label was scanned, or a thing was seen, at a moment."""
+    """A label was scanned, or a thing was seen, at a moment.
+
+    Attributes:
+        moment: when.
+        scanned: a label in force was scanned, or the body's own tag read.
+        for_closing: it was done for the closing check.
+        no_label: it was recorded as a scan, and nothing was there to be scanned.
+    """
 
     moment: Moment
     scanned: bool
     for_closing: bool
+    no_label: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +263,13 @@ class Thing:
         """The label in force, unless it was voided."""
         standing = [label for label in self.labels if label.code not in self.voided]
         return standing[-1] if standing else None
+
+    @property
+    def borne(self) -> str | None:
+        """What can be scanned on it: the label in force, or the one it came with."""
+        if self.label:
+            return self.label.code
+        return None if self.found_label in self.voided else self.found_label
 
     def step(self, *names: str) -> Step | None:
         """The last of these care steps that was done on it."""
@@ -424,6 +439,33 @@ class Case:
             if isinstance(t.where, Inside) and t.where.thing == container
         ]
 
+    def bearers(self, thing: Thing) -> Iterator[Thing]:
+        """What may bear a thing's label: it, and the packs around it up to the body or coffin."""
+        yield thing
+        for outer in self.containers_of(thing.id):
+            if outer.what is not ThingKind.CONTAINER or outer.form is Form.COFFIN:
+                return
+            yield outer
+
+    def see(
+        self, thing_id: str, moment: Moment, *, scanned: bool, for_closing: bool = False
+    ) -> None:
+        """Note that a thing was seen; a scan is one only where there was a label to be scanned.
+
+        Tissue bears none of its own: the label of the pack it lies in is scanned. The decedent's
+        tag counts once it was read.
+        """
+        thing = self.things[thing_id]
+        tagged = any(
+            i.thing == thing_id and source == "body-tag"
+            for i in self.identifications
+            for _, source in i.identifiers
+        )
+        could_be = tagged or any(bearer.borne for bearer in self.bearers(thing))
+        thing.sightings.append(
+            Sighting(moment, scanned and could_be, for_closing, scanned and not could_be)
+        )
+
     def reached_into(self, body: str) -> Moment | None:
         """When something last went into the cavity or came out of it: it was open then.
 
@@ -493,6 +535,9 @@ class Case:
             mine.intention = known.intention
             mine.disc_agrees = known.disc_agrees
             mine.receipt = "learned"
+        mine.found_label = known.bears
+        if mine.label and known.bears is None:
+            mine.voided.add(mine.label.code)
         told = mine.moved.told if mine.moved else -1
         if where != mine.where and told < moment.told:
             mine.move(where, moment)

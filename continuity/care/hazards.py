@@ -131,12 +131,3 @@ def _of(steps: list[Step], policy: Policy) -> Hazards:
         treating=any(end is None for _, end in under_way),
         since=max((s.moment for s in chemical), default=None),
     )
-
-
-def bearers(case: Case, thing: Thing) -> Iterator[Thing]:
-    """What may bear a thing's label: it, and the packs around it up to the body or the coffin."""
-    yield thing
-    for outer in case.containers_of(thing.id):
-        if outer.what is not ThingKind.CONTAINER or outer.form is Form.COFFIN:
-            return
-        yield outer

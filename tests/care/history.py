@@ -32,6 +32,11 @@ def identifiers(*names: str, read_from: str = "body-tag") -> list[dict[str, str]
     return [{"what": name, "read_from": read_from} for name in names]
 
 
+def bearing(item: dict[str, object]) -> dict[str, object]:
+    """A thing that comes bears a label that can be scanned, unless it is said to bear none."""
+    return item if item.get("receipt") == "missing" else {"found_label": "its own tag", **item}
+
+
 def furnished() -> House:
     house = House(firm="an invented firm")
     for place in ("cold-room", "table", "store", "annex"):
@@ -103,6 +108,8 @@ class World:
         """Record an act now, or as of an earlier time; found to be so; or by force."""
         if kind == "case-opened":
             fields["number"] = case
+        if kind == "received":
+            fields["items"] = [bearing(item) for item in fields["items"]]
         scene = self.scene(case, by, at)
         act = self.act(kind, fields, scene)
         objections = [] if force else rules.judge(act, scene)

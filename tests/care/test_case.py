@@ -25,7 +25,7 @@ from continuity.care.things import (
 from tests.care.histories import bag, device, effect, part, viscera
 from tests.care.history import CASE, MORNING, OTHER, World
 
-BODY, COFFIN, THIRD, FOURTH, FIFTH = (f"{CASE}.{n}" for n in range(1, 6))
+BODY, COFFIN, THIRD, FOURTH, FIFTH, SIXTH = (f"{CASE}.{n}" for n in range(1, 7))
 
 
 @pytest.fixture
@@ -540,6 +540,62 @@ def test_an_identification_is_a_scan_if_the_tag_was_read(w: World) -> None:
         Sighting(tag.moment, scanned=True, for_closing=True),
         Sighting(plate.moment, scanned=False, for_closing=False),
     ]
+
+
+def test_a_scan_is_one_only_where_there_was_a_label_to_be_scanned(w: World) -> None:
+    def last() -> tuple[bool, bool]:
+        seen = w.do("sighted", things=[SIXTH])
+        sighting = w.case().things[SIXTH].last_sighting
+        assert sighting.moment == seen.moment
+        return sighting.scanned, sighting.no_label
+
+    bare = {"what": "part", "description": "a foot", "found_label": None}
+    w.do("received", giver="coroner", place="table", items=[{**bare, "found_label": "T 5"}, bare])
+    assert last() == (False, True)
+    w.label(FIFTH)
+    assert last() == (False, True)
+    first = w.label(SIXTH)
+    assert last() == (True, False)
+    second = w.label(SIXTH)
+    w.do("label-voided", thing=SIXTH, code=second.act.code, reason="torn")
+    assert last() == (False, True)
+    assert first.act.code in w.case().things[SIXTH].voided
+    w.do("put-in", things=[SIXTH], into=FOURTH)
+    assert last() == (True, False)
+
+
+def test_what_a_thing_came_with_can_be_scanned_until_it_is_voided(w: World) -> None:
+    assert w.case().things[THIRD].borne == "its own tag"
+    w.label(THIRD)
+    assert w.case().things[THIRD].borne == w.case().things[THIRD].label.code
+
+
+def test_the_tag_of_the_body_can_be_scanned_once_it_was_read() -> None:
+    w = World()
+    w.do("case-opened")
+    body = {"what": "decedent", "description": "the decedent", "found_label": None}
+    w.do("received", giver="coroner", place="table", items=[body])
+    w.identify("receipt", read_from="paper")
+    w.do("sighted", things=[BODY])
+    w.identify("receipt")
+    w.do("sighted", things=[BODY])
+    seen = [(s.scanned, s.no_label) for s in w.case().things[BODY].sightings]
+    assert seen == [(False, False), (False, True), (True, False), (True, False)]
+
+
+def test_a_shared_coffin_is_known_by_its_label_in_every_case_it_is_used_for() -> None:
+    w = World()
+    w.arrive(bag(form="coffin", found_label=None))
+    w.arrive(case=OTHER)
+    borne = w.label(THIRD).act.code
+    both = [CASE, OTHER]
+    w.do("coffin-shared", coffin=THIRD, with_cases=both, authority="an order")
+    w.do("put-in", case=OTHER, things=[f"{OTHER}.1"], into=THIRD)
+    assert w.case(OTHER).things[THIRD].borne == borne
+    w.do("label-voided", thing=THIRD, code=borne, reason="torn")
+    w.do("sighted", case=OTHER, things=[THIRD])
+    assert w.case(OTHER).things[THIRD].borne is None
+    assert w.case(OTHER).things[THIRD].last_sighting.no_label
 
 
 def test_a_matter_a_person_raised_says_so(w: World) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from continuity.care.hazards import Hazards, bearers, hazards, history
+from continuity.care.hazards import Hazards, hazards, history
 from tests.care.histories import bag, device, part, viscera
 from tests.care.history import CASE, World
 
@@ -178,7 +178,7 @@ def test_the_worst_of_several_is_the_packs_state() -> None:
 def test_a_label_is_borne_by_the_thing_and_its_packs_up_to_the_body(w: World) -> None:
     def named() -> list[str]:
         case = w.case()
-        return [t.id for t in bearers(case, case.things[HAND])]
+        return [t.id for t in case.bearers(case.things[HAND])]
 
     assert named() == [HAND]
     w.do("put-in", things=[HAND], into=BAG)

@@ -20,6 +20,7 @@ from continuity.clock import telling
 from continuity.ledger.keys import SigningKey, save_private
 from continuity.register import Register, Signatory
 from continuity_cli.main import run
+from continuity_labels.code import CodeBook, CodeType
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -98,6 +99,12 @@ class Tool:
         if status is not None:
             assert told.status == status, told
         return told
+
+    def label(self, thing: str) -> str:
+        """Put a label on a thing; its code, as it is scanned."""
+        code = CodeBook(REGISTER).mint(CodeType.THING)
+        self("record", "labelled", "--thing", thing, "--code", code.text)
+        return code.text
 
     def size(self) -> int:
         """How many entries the register holds."""

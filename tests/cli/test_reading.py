@@ -21,13 +21,13 @@ def things(told: Any) -> dict[str, Any]:
 
 
 def test_a_case_shows_what_is_in_what_where_and_who_holds_it(tool: Tool) -> None:
-    tool("record", "sighted", "--thing", BODY)
+    tool("record", "sighted", "--thing", tool.label(BODY))
     lines = tool("case", "2026-0001").out.splitlines()
     assert lines[0] == "case 2026-0001, as known now"
     tree = lines[lines.index("things") + 1 : lines.index("things") + 6]
     assert [" ".join(line.split()) for line in tree] == [
         "thing where held by last sighted closed",
-        f"{BODY} decedent, adult at table-1 here scanned 2026-03-02 11:01 +01:00",
+        f"{BODY} decedent, adult at table-1 here scanned 2026-03-02 11:02 +01:00",
         f"{BAG} bag, viscera bag in {BODY}, at table-1 here never sighted seal 88",
         f"{VISCERA} viscera, viscera in {BAG}, at table-1 here never sighted",
         f"{COFFIN} coffin, oak coffin at table-1 here never sighted",
@@ -172,11 +172,12 @@ def settle(tool: Tool) -> None:
         tool("record", "inspected", "--thing", thing, *dry, *implants)
     tool("record", "retention-stated", "--case", "2026-0001", "--kept", "none",
          "--according-to", "report 7")  # fmt: skip
-    tool("record", "sighted", *(w for t in (BODY, BAG) for w in ("--thing", t)))
+    bag, coffin = tool.label(BAG), tool.label(COFFIN)
+    tool("record", "sighted", "--thing", bag)
     tool("record", "cared-for", "--thing", BODY, "--step", "sutured")
     tool("record", "put-in", "--thing", BODY, "--into", COFFIN, "--scanned")
     tool(*identified, "--stage", "closing")
-    tool("record", "sighted", "--thing", BODY, "--thing", COFFIN, "--for-closing")
+    tool("record", "sighted", "--thing", coffin, "--for-closing")
 
 
 def test_a_case_that_is_settled_is_clear(tool: Tool) -> None:

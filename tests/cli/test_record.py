@@ -110,6 +110,31 @@ def test_a_scanned_label_stands_for_its_thing(labelled: tuple[Tool, str]) -> Non
     assert tool("record", "-", stdin=line).out.startswith("recorded in 2026-0001 as entry 4")
 
 
+def test_what_is_given_by_its_label_was_scanned_and_a_typed_number_was_not(tool: Tool) -> None:
+    body, bag = "2026-0001.1", tool.label(BAG)
+    given = {
+        ("sighted", "--thing", body): False,
+        ("sighted", "--thing", body, "--scanned"): True,
+        ("moved", "--thing", tool.label(body), "--place", "table-1"): True,
+        ("moved", "--thing", body, "--place", "table-1"): False,
+        ("taken-out", "--thing", bag, "--place", "table-1"): True,
+        ("put-in", "--thing", bag, "--into", body): False,
+        ("sighted", "--thing", bag, "--thing", body): False,
+        ("sighted", "--thing", bag, "--no-scanned"): False,
+        ("sighted", "--thing", bag): True,
+    }
+    before = len(tool("case", "2026-0001", "--entries", "--json").json["entries"])
+    for words in given:
+        tool("record", *words)
+    line = '{"kind": "sighted", "things": ["%s"]}'
+    tool("record", "-", stdin="\n".join([line % body, line % bag]))
+    register = Register.open(tool.path)
+    with register.store:
+        events = register.case("2026-0001").events
+    labelled = [e.act.scanned for e in events if e.number >= before and e.act.kind != "labelled"]
+    assert labelled == [*given.values(), False, True]
+
+
 def test_a_damaged_label_and_one_never_printed_are_told_apart(
     labelled: tuple[Tool, str],
 ) -> None:

@@ -21,8 +21,8 @@ CASES = ("2031-0001", "2031-0002", "2031-0003")
 UNKNOWN_PERSON = "2031-0009"
 
 BODY = [
-    {"what": "decedent", "description": "adult"},
-    {"what": "container", "form": "coffin", "description": "coffin"},
+    {"what": "decedent", "description": "adult", "found_label": "band"},
+    {"what": "container", "form": "coffin", "description": "coffin", "found_label": "plate"},
 ]
 CAME_ALONG: Sequence[list[dict[str, Any]]] = (
     [],
@@ -146,6 +146,15 @@ class Days(Telling):
             sure = where[0] == "place" and data.draw(mostly)
             fields["place"] = where[1] if sure else data.draw(places)
         self.do(data, thing, fields)
+
+    @rule(data=st.data())
+    def labelled(self, data: st.DataObject) -> None:
+        thing = self.some(data, likely=lambda t: t not in self.state.bears)
+        self.do(data, thing, self.new_label(thing))
+
+    def new_label(self, thing: str) -> dict[str, Any]:
+        """A label of the thing that was never printed before."""
+        return {"kind": "labelled", "thing": thing, "code": f"TEST {len(self.world.told)}"}
 
     # --- opening and shutting ----------------------------------------------------------------
 

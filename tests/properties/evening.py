@@ -79,6 +79,8 @@ class Evenings(Days):
             s = self.state
         self.must(case, {"kind": "provided", "place": TABLE, "items": [NEW_COFFIN, NEW_BAG]})
         coffin, bag = (f"{case}.{self.world.spent[case] - n}" for n in (1, 0))
+        for thing in (body, coffin, bag):
+            self.must(case, self.new_label(thing))
         loose = [t for t in s.things_of(case) if s.at[t] == ("place", TABLE) and t != body]
         loose = [t for t in loose if s.what[t] != "container"]
         for thing in loose:

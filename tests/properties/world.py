@@ -76,6 +76,7 @@ class State:
     shut: dict[str, bool] = field(default_factory=dict)
     moved: dict[str, When] = field(default_factory=dict)
     lids: dict[str, list[tuple[When, bool]]] = field(default_factory=dict)
+    bears: set[str] = field(default_factory=set)
     scanned: dict[str, When] = field(default_factory=dict)
     wished: dict[str, str] = field(default_factory=dict)
     unlawful: set[str] = field(default_factory=set)
@@ -139,6 +140,8 @@ class State:
         self.what[thing] = item["what"]
         self.form[thing] = item.get("form")
         self.owner[thing] = case
+        if item.get("found_label"):
+            self.bears.add(thing)
         if item.get("intention"):
             self.wished[thing] = item["intention"]
         self.put(thing, at, when)
@@ -159,7 +162,20 @@ def _received(s: State, case: str, f: Fields, when: When) -> None:
 
 def _scan(s: State, things: list[str], when: When) -> None:
     for thing in things:
-        s.scanned[thing] = when
+        if _can_be_scanned(s, thing):
+            s.scanned[thing] = when
+
+
+def _can_be_scanned(s: State, thing: str) -> bool:
+    """Whether it bears a label, or what it is packed in does; the body and the coffin are none."""
+    if thing in s.bears:
+        return True
+    for outer in s.around(thing):
+        if s.what[outer] != "container" or s.form[outer] == "coffin":
+            return False
+        if outer in s.bears:
+            return True
+    return False
 
 
 def _to(*at: str) -> Callable[[State, str, Fields, When], None]:
@@ -213,7 +229,12 @@ def _sighted(s: State, case: str, f: Fields, when: When) -> None:
 
 def _identified(s: State, case: str, f: Fields, when: When) -> None:
     if any(i.get("read_from", "body-tag") == "body-tag" for i in f["identifiers"]):
+        s.bears.add(f["thing"])
         _scan(s, [f["thing"]], when)
+
+
+def _labelled(s: State, case: str, f: Fields, when: When) -> None:
+    s.bears.add(f["thing"])
 
 
 def _lid(s: State, thing: str, when: When, *, shut: bool) -> None:
@@ -311,6 +332,7 @@ HAPPENS: dict[str, Callable[[State, str, Fields, When], None]] = {
     "hand-over-accepted": _accepted,
     "sighted": _sighted,
     "identified": _identified,
+    "labelled": _labelled,
     "opened": _open,
     "sealed": _close,
     "coffin-closed": _close,
@@ -527,6 +549,10 @@ def _against_things(s: State, case: str, f: Fields) -> Iterator[str]:
         yield from _wrong_case(s, case, thing)
 
 
+def _against_labelled(s: State, case: str, f: Fields) -> Iterator[str]:
+    yield from _wrong_case(s, case, f["thing"])
+
+
 def _against_handling(s: State, case: str, f: Fields) -> Iterator[str]:
     yield from _handled(s, case, *f["things"])
 
@@ -552,6 +578,7 @@ AGAINST: dict[str, Callable[[State, str, Fields], Iterator[str]]] = {
     "hand-over-accepted": _against_accepted,
     "sighted": _against_sighted,
     "identified": _against_looking,
+    "labelled": _against_labelled,
     "inspected": _against_looking,
     "opened": _against_opened,
     "sealed": _against_sealed,

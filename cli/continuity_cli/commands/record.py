@@ -81,7 +81,8 @@ def command() -> None:
     intents as JSON Lines, one a line; each is recorded or refused whole.
 
     A THING is given by its number, or by the code scanned from its label; #2 is the second new
-    thing of the same act.
+    thing of the same act. What is given by its label's code was scanned, unless --no-scanned; a
+    typed number was not, unless --scanned.
     """
 
 

@@ -167,6 +167,7 @@ class Known(NewThing):
     discarded: Discarded | None = None
     left: Left | None = None
     disc_agrees: bool | None = None
+    bears: Text | None = Field(None, description="the label that can be scanned on it")
 
     @classmethod
     def of(cls, thing: Thing, now: Thing | None) -> Self:
@@ -182,6 +183,7 @@ class Known(NewThing):
             power=thing.power,
             intention=thing.intention,
             disc_agrees=thing.disc_agrees,
+            bears=thing.borne,
             left=thing.leaving
             and Left(**{f: getattr(thing.leaving, f) for f in Left.model_fields}),
             **({field: thing.where} if field else {}),

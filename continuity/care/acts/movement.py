@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from continuity.care.acts.base import Act, Objection, going_into, handling, reachable, wrong_case
-from continuity.care.case import Sighting, Transfer
+from continuity.care.case import Transfer
 from continuity.care.things import (
     HERE,
     AtPlace,
@@ -61,7 +61,7 @@ class Moved(Handled):
             thing = case.know(thing_id, event.moment)
             thing.move(AtPlace(self.place), event.moment)
             if self.scanned:
-                thing.sightings.append(Sighting(event.moment, scanned=True, for_closing=False))
+                case.see(thing_id, event.moment, scanned=True)
 
 
 class PutIn(Handled):
@@ -88,7 +88,7 @@ class PutIn(Handled):
             thing = case.know(thing_id, event.moment)
             thing.move(Inside(self.into), event.moment)
             if self.scanned:
-                thing.sightings.append(Sighting(event.moment, scanned=True, for_closing=False))
+                case.see(thing_id, event.moment, scanned=True)
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """What they go into must be this case's, here, open, and able to hold things."""
@@ -137,7 +137,7 @@ class TakenOut(Handled):
             thing = case.know(thing_id, event.moment)
             thing.move(where, event.moment)
             if self.scanned:
-                thing.sightings.append(Sighting(event.moment, scanned=True, for_closing=False))
+                case.see(thing_id, event.moment, scanned=True)
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """They must be in it."""
@@ -244,7 +244,7 @@ class Returned(Act):
             thing = case.know(thing_id, event.moment)
             thing.move(AtPlace(self.place), event.moment)
             if self.scanned:
-                thing.sightings.append(Sighting(event.moment, scanned=True, for_closing=False))
+                case.see(thing_id, event.moment, scanned=True)
         case.transfers.append(
             Transfer(
                 event.moment,
@@ -308,7 +308,7 @@ class Sighted(Act):
             thing = case.know(thing_id, event.moment)
             if self.place and case.resting(thing_id) != AtPlace(self.place) and not thing.gone:
                 thing.move(AtPlace(self.place), event.moment)
-            thing.sightings.append(Sighting(event.moment, self.scanned, self.for_closing))
+            case.see(thing_id, event.moment, scanned=self.scanned, for_closing=self.for_closing)
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """What was seen here must be recorded here, and open to view."""

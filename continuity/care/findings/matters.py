@@ -11,7 +11,7 @@ from continuity.care.acts.base import NewThing
 from continuity.care.case import Moment
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, finding, name
-from continuity.care.hazards import BIOHAZARD, FORMALDEHYDE, Hazards, bearers, hazards
+from continuity.care.hazards import BIOHAZARD, FORMALDEHYDE, Hazards, hazards
 from continuity.care.things import TISSUE, ThingKind
 
 if TYPE_CHECKING:
@@ -130,7 +130,7 @@ def labels_due(look: Look) -> Iterator[tuple[Thing, list[str], Hazards]]:
 
 def _bearing(look: Look, thing: Thing, panel: str) -> list[int]:
     """The numbers of the entries that printed such a panel, on labels in force."""
-    labels = (bearer.label for bearer in bearers(look.case, thing))
+    labels = (bearer.label for bearer in look.case.bearers(thing))
     return [
         label.moment.number
         for label in labels

@@ -23,18 +23,32 @@ def attested(case: Case, thing: Thing) -> Moment | None:
     not been opened since; and so on outwards, from the pack to the body's tag. An open container
     attests nothing.
     """
-    own = [s.moment for s in thing.sightings if s.scanned and not _outdated(thing, s.moment)]
-    if not own:
+    latest = _scanned(thing)
+    if latest is None:
         return None
-    latest = max(own)
-    if not isinstance(thing.where, Inside) or thing.where.thing not in case.things:
+    shut = _shut_over(case, thing, latest)
+    if shut is None:
         return latest
+    container, since = shut
+    carried = attested(case, container)
+    return carried if carried and carried > since else latest
+
+
+def _scanned(thing: Thing) -> Moment | None:
+    """When it was last scanned itself, at or after its last move."""
+    own = (s.moment for s in thing.sightings if s.scanned and not _outdated(thing, s.moment))
+    return max(own, default=None)
+
+
+def _shut_over(case: Case, thing: Thing, latest: Moment) -> tuple[Thing, Moment] | None:
+    """The container that was shut over a thing after its scan, and not opened since; and when."""
+    if not isinstance(thing.where, Inside) or thing.where.thing not in case.things:
+        return None
     container = case.things[thing.where.thing]
     since = [c for c in container.closures if c.moment > latest]
     if not since or not all(c.shut for c in since) or thing in case.containers_of(container.id):
-        return latest
-    carried = attested(case, container)
-    return carried if carried and carried > since[0].moment else latest
+        return None
+    return container, since[0].moment
 
 
 def _outdated(thing: Thing, seen: Moment) -> bool:
@@ -82,8 +96,7 @@ def not_sighted(look: Look) -> Iterator[Found]:
             continue
         when = attested(look.case, thing)
         if when is None:
-            scanned = any(s.scanned for s in thing.sightings)
-            how = "was scanned only before its last move" if scanned else "was seen, never scanned"
+            how = _why_not(thing)
         elif look.now - when.at > look.span("closing-sighting"):
             how = "was not scanned within the time the policy gives before the closing"
         else:
@@ -96,10 +109,44 @@ def not_sighted(look: Look) -> Iterator[Found]:
         )
 
 
+def _why_not(thing: Thing) -> str:
+    """Why none of its sightings is a scan of it where it is."""
+    if any(s.no_label and not _outdated(thing, s.moment) for s in thing.sightings):
+        return "bore no label when it was recorded as scanned"
+    if any(s.scanned for s in thing.sightings):
+        return "was scanned only before its last move"
+    return "was seen, never scanned"
+
+
 def _scan(look: Look, thing: Thing) -> str:
-    shut = next((c for c in look.case.containers_of(thing.id) if c.shut), None)
-    if shut is None:
-        return f"scan the label of {thing.id} (sighted)"
-    if attested(look.case, thing):
-        return f"scan the label of {shut.id}, in which it is shut (sighted)"
-    return f"open {shut.id}, and scan {thing.id} in it (opened, sighted)"
+    """What is to be scanned for it, and what must be opened or printed first."""
+    carrier = _carrier(look.case, thing)
+    if carrier is not None and carrier is not thing:
+        words, kinds = _of_its_label(look, carrier)
+        return f"{words}, in which {thing.id} is shut ({', '.join(kinds)})"
+    words, kinds = _of_its_label(look, thing)
+    shut = [c for c in reversed(look.case.containers_of(thing.id)) if c.shut]
+    opened = ["coffin-reopened" if c.form is Form.COFFIN else "opened" for c in shut]
+    opening = f"open {', then '.join(c.id for c in shut)}, and " if shut else ""
+    return f"{opening}{words} ({', '.join(dict.fromkeys((*opened, *kinds)))})"
+
+
+def _of_its_label(look: Look, thing: Thing) -> tuple[str, tuple[str, ...]]:
+    """How a thing's own label, or the body's tag, is read; and by which kinds that is recorded."""
+    if thing is look.body:
+        return f"read the tag of {thing.id}", ("identified",)
+    if any(bearer.borne for bearer in look.case.bearers(thing)):
+        return f"scan the label of {thing.id}", ("sighted",)
+    return f"print a label for {thing.id}, fix it on and scan it", ("labelled", "sighted")
+
+
+def _carrier(case: Case, thing: Thing) -> Thing | None:
+    """Whose scan would attest the thing afresh; None where something must be opened for it."""
+    for outer in (*case.containers_of(thing.id), None):
+        if not any(c.shut for c in case.containers_of(thing.id)):
+            return thing
+        latest = _scanned(thing)
+        if outer is None or latest is None or _shut_over(case, thing, latest) is None:
+            return None
+        thing = outer
+    return None

@@ -12,7 +12,10 @@ def divide(w: World, thing: str, count: int = 2, **how: object) -> object:
     pieces = [
         {"what": "device", "description": f"piece {n}", "place": "table"} for n in range(count)
     ]
-    return w.do("separated", thing=thing, into=pieces, entirely=True, **how)
+    divided = w.do("separated", thing=thing, into=pieces, entirely=True, **how)
+    for piece in divided.act.into:
+        w.label(piece.thing)
+    return divided
 
 
 @raises("piece-without-record")
@@ -20,10 +23,11 @@ def a_piece_was_struck_from_the_record(w: World) -> None:
     w.arrive(device())
     w.ready()
     divided = divide(w, THIRD)
-    w.chains[CASE].pop()
+    del w.chains[CASE][divided.number + 1 :]
     piece = divided.act.into[0]
     lost = divided.act.model_copy(update={"into": (piece,)})
-    w.chains[CASE].append(_with(divided, lost, FOURTH, f"{CASE}.5"))
+    w.chains[CASE][divided.number] = _with(divided, lost, FOURTH, f"{CASE}.5")
+    w.label(FOURTH)
     w.do("put-in", things=[FOURTH], into=COFFIN, scanned=True)
 
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.care.history import CASE, World
+from tests.care.history import CASE, World, bearing
 
 from . import bag, device, effect, part, raises, spares
 
@@ -68,7 +68,7 @@ def a_ring_that_came(w: World) -> Event:
 
 
 def read_as(w: World, wrong: Event, **item: object) -> None:
-    came = {"kind": "received", "giver": "coroner", "place": "store", "items": [item]}
+    came = {"kind": "received", "giver": "coroner", "place": "store", "items": [bearing(item)]}
     w.correct(wrong, instead=came)
 
 

@@ -163,7 +163,7 @@ def another_label_than_declared(w: World) -> None:
 
 @spares("label-differs")
 def the_label_that_was_declared(w: World) -> None:
-    w.arrive(bag(declared_label="L1", found_label="L1"), bag(declared_label="L3"))
+    w.arrive(bag(declared_label="L1", found_label="L1"), bag(declared_label="L3", found_label=None))
     w.ready()
 
 

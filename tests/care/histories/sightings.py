@@ -209,3 +209,46 @@ def once_buried_the_case_is_looked_at_as_it_lay(w: World) -> None:
     w.close()
     w.buried()
     w.pass_time(days=3)
+
+
+@raises("not-sighted")
+def the_ring_was_recorded_as_scanned_and_bears_no_label(w: World) -> None:
+    w.arrive(effect(intention="goes-along", found_label=None))
+    w.lay_in(THIRD)
+    w.sight_for_closing()
+    w.do("sighted", things=[THIRD], for_closing=True)
+
+
+@spares("not-sighted")
+def the_ring_was_scanned_once_its_label_was_printed(w: World) -> None:
+    w.arrive(effect(intention="goes-along", found_label=None))
+    w.label(THIRD)
+    w.lay_in(THIRD)
+    w.sight_for_closing()
+
+
+@raises("not-sighted")
+def the_only_label_of_the_ring_was_void(w: World) -> None:
+    w.arrive(effect(intention="goes-along", found_label=None))
+    label = w.label(THIRD)
+    w.do("label-voided", thing=THIRD, code=label.act.code, reason="torn")
+    w.lay_in(THIRD)
+    w.sight_for_closing()
+
+
+@spares("not-sighted")
+def the_label_of_its_pouch_is_scanned_for_the_ring(w: World) -> None:
+    w.arrive(effect(intention="goes-along", found_label=None), bag(form="pouch"))
+    put_in(w, THIRD, FOURTH, scanned=True)
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.lay_in(FOURTH)
+    w.sight_for_closing()
+
+
+@raises("not-sighted", "not-sighted")
+def the_label_of_a_coffin_is_scanned_for_nothing_that_lies_loose_in_it(w: World) -> None:
+    w.arrive(effect(intention="goes-along", found_label=None), effect(intention="worn"))
+    w.lay_in(THIRD)
+    put_in(w, FOURTH, COFFIN, scanned=False)
+    w.do("sighted", things=[FOURTH], scanned=False)
+    w.sight_for_closing()

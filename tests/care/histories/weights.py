@@ -160,6 +160,7 @@ def divide(w: World, whole: int, *pieces: int) -> None:
     for thing, grams in zip(ids, pieces, strict=True):
         if grams:
             weigh(w, grams, thing=thing)
+        w.label(thing)
     w.ready(*ids)
 
 
