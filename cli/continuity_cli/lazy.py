@@ -33,6 +33,8 @@ COURSE = (
     "station",
     "publish",
     "receipt",
+    "cosign",
+    "timestamp",
     "verify",
     "backup",
     "dossier",

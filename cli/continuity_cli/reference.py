@@ -81,6 +81,10 @@ def _command(parent: click.Context, name: str, command: click.Command) -> Iterat
             yield from ("", f"### {context.command_path} {kind.name}", "")
             yield from (*(kind.help or "").splitlines(), "")
             yield from _options(context, [p for p in kind.params if not _is_shared(p)])
+    elif isinstance(command, click.Group):
+        for inner in command.list_commands(context):
+            if (found := command.get_command(context, inner)) is not None:
+                yield from _command(context, inner, found)
 
 
 def _kind(kinds: Kinds, name: str) -> click.Command | None:

@@ -71,16 +71,13 @@ class Signing:
         """
         path = self.path(person)
         expected = None if person == REGISTER else person
-        try:
-            locked = _LOCKED in path.read_bytes()
-        except FileNotFoundError:
+        if not path.exists():
             raise KeyFileError(
                 f"no key of {person} lies in {self.folder}; name the folder with --keys, or the"
                 " right person"
-            ) from None
-        except OSError as error:
-            raise KeyFileError(f"{path} cannot be read: {error.strerror}") from None
-        return load_private(path, self.passphrase(person) if locked else None, expected)
+            )
+        secret = self.passphrase(person) if is_locked(path) else None
+        return load_private(path, secret, expected)
 
     def passphrase(self, person: str, *, new: bool = False) -> bytes:
         """A person's passphrase: from a file, the environment, or a question at the terminal.
@@ -122,6 +119,18 @@ class Signing:
         if not line:
             raise InputError(f"--passphrase-file {file}: its first line is empty")
         return line
+
+
+def is_locked(path: Path) -> bool:
+    """Whether a key file takes a passphrase.
+
+    Raises:
+        KeyFileError: it cannot be read.
+    """
+    try:
+        return _LOCKED in path.read_bytes()
+    except OSError as error:
+        raise KeyFileError(f"{path} cannot be read: {error.strerror}") from None
 
 
 def _named(text: str) -> tuple[str, str]:

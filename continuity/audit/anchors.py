@@ -7,6 +7,7 @@ Both cover the checkpoint's text. They come as files; no server of theirs or our
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from hashlib import sha256, sha384, sha512
 from typing import TYPE_CHECKING
 
 from continuity.audit.report import Anchor, Finding
@@ -78,22 +79,22 @@ def request_time_stamp(data: bytes) -> bytes:
     return request
 
 
-def attach_time_stamp(
-    store: Store, size: int, response: bytes, authorities: Sequence[bytes]
-) -> Anchor:
-    """Keep an authority's time stamp of the register's checkpoint of this size.
+def attach_time_stamp(store: Store, response: bytes, authorities: Sequence[bytes]) -> Anchor:
+    """Keep an authority's time stamp beside the checkpoint that it covers.
 
     Raises:
-        InputError: The register keeps no such checkpoint.
-        TimeStampError: The response is no time stamp of it by one of the authorities.
+        TimeStampError: The response is none, of none of the authorities, or of no checkpoint that
+            the register keeps.
     """
-    row = next((row for row in store.checkpoints() if row.size == size), None)
-    if row is None:
-        raise InputError(f"This register keeps no checkpoint of size {size}.")
-    anchor = read_time_stamp(Note.parse(row.note), size, response, authorities)
-    with store.writing() as pen:
-        pen.put_cosignature(size, TIME_STAMP, response)
-    return anchor
+    covered = _decode(response).tst_info.message_imprint.message
+    for row in store.checkpoints():
+        note = Note.parse(row.note)
+        if covered in {digest(note.text).digest() for digest in (sha256, sha384, sha512)}:
+            anchor = read_time_stamp(note, row.size, response, authorities)
+            with store.writing() as pen:
+                pen.put_cosignature(row.size, TIME_STAMP, response)
+            return anchor
+    raise TimeStampError("This register keeps no checkpoint that the time stamp is of.")
 
 
 def read_time_stamp(note: Note, size: int, response: bytes, authorities: Sequence[bytes]) -> Anchor:
@@ -112,11 +113,9 @@ def read_time_stamp(note: Note, size: int, response: bytes, authorities: Sequenc
     """
     import rfc3161_client  # noqa: PLC0415 - loads slowly, and few checkpoints have a time stamp
 
-    if len(response) > MAX_TOKEN_BYTES:
-        raise TimeStampError(f"The time stamp is longer than {MAX_TOKEN_BYTES} bytes.")
+    answer = _decode(response)
     roots = [root for data in authorities for root in read_certificates(data)]
     try:
-        answer = rfc3161_client.decode_timestamp_response(response)
         leaf = _signing_certificate(answer)
         builder = rfc3161_client.VerifierBuilder(roots=roots, intermediates=[])
         builder.build().verify_message(answer, note.text)
@@ -182,6 +181,19 @@ def _judge_time_stamp(note: Note, size: int, blob: bytes, trust: Trust) -> Findi
         return read_time_stamp(note, size, blob, trust.authorities)
     except FormatError as error:
         return Finding("time-stamp-wrong", str(error))
+
+
+def _decode(response: bytes) -> TimeStampResponse:
+    import rfc3161_client  # noqa: PLC0415 - loads slowly, and few checkpoints have a time stamp
+
+    if len(response) > MAX_TOKEN_BYTES:
+        raise TimeStampError(f"The time stamp is longer than {MAX_TOKEN_BYTES} bytes.")
+    try:
+        answer = rfc3161_client.decode_timestamp_response(response)
+        answer.tst_info  # noqa: B018 - an answer that grants nothing has none
+    except (ValueError, TypeError) as error:
+        raise TimeStampError(f"The time stamp cannot be read: {error}.") from None
+    return answer
 
 
 def _signing_certificate(answer: TimeStampResponse) -> Certificate:

@@ -5,8 +5,6 @@ The time-stamping authority is a local one: `openssl ts`, with certificates made
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
@@ -14,6 +12,7 @@ from types import SimpleNamespace
 import pytest
 from cryptography.hazmat.primitives.serialization import Encoding
 from invented import OTHER_WITNESS, PINNED, REGISTER_KEY, START, WITNESS, size_of
+from stamping import Authority, needs_openssl
 
 from continuity.audit import anchors
 from continuity.audit.anchors import (
@@ -27,76 +26,12 @@ from continuity.audit.anchors import (
 from continuity.audit.trust import Held, Trust
 from continuity.errors import FormatError, InputError
 from continuity.ledger import checkpoint
-from continuity.ledger.checkpoint import cosigner_key
+from continuity.ledger.checkpoint import Checkpoint, cosigner_key
 from continuity.ledger.note import Note, SignatureError
 from continuity.store.sqlite import SqliteStore
 
 KEYS = tuple(cosigner_key(one.verify_key) for one in (WITNESS, OTHER_WITNESS))
 SEEN_AT = START + timedelta(hours=4)
-
-CONFIG = """
-[ tsa ]
-default_tsa = tsa_config
-[ tsa_config ]
-serial = {folder}/serial
-crypto_device = builtin
-signer_digest = sha256
-default_policy = 1.2.3.4.1
-digests = sha256, sha512
-accuracy = secs:1
-ess_cert_id_alg = sha256
-[ usual ]
-extendedKeyUsage = critical,timeStamping
-[ lax ]
-extendedKeyUsage = critical,timeStamping,codeSigning
-[ none ]
-keyUsage = digitalSignature
-[ req ]
-distinguished_name = name
-[ name ]
-"""
-
-
-class Authority:
-    """A time-stamping authority of the test's own, for as long as the test runs."""
-
-    def __init__(self, folder, extensions="usual"):
-        self.folder = folder
-        folder.mkdir()
-        (folder / "config").write_text(CONFIG.format(folder=folder))
-        (folder / "serial").write_text("01")
-        self.run(
-            "req -x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -keyout root.key"
-            " -out root.pem -days 3650 -subj /CN=invented-root -config config"
-        )
-        self.run(
-            "req -new -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -keyout tsa.key"
-            " -out tsa.csr -subj /CN=invented-authority -config config"
-        )
-        self.run(
-            "x509 -req -in tsa.csr -CA root.pem -CAkey root.key -CAcreateserial -out tsa.pem"
-            f" -days 365 -extfile config -extensions {extensions}"
-        )
-
-    @property
-    def root(self) -> bytes:
-        return (self.folder / "root.pem").read_bytes()
-
-    def run(self, command: str) -> None:
-        subprocess.run(
-            ["openssl", *command.split()], cwd=self.folder, check=True, capture_output=True
-        )
-
-    def stamp(self, request: bytes) -> bytes:
-        (self.folder / "request").write_bytes(request)
-        self.run(
-            "ts -reply -queryfile request -config config -section tsa_config -signer tsa.pem"
-            " -inkey tsa.key -out response"
-        )
-        return (self.folder / "response").read_bytes()
-
-
-needs_openssl = pytest.mark.skipif(not shutil.which("openssl"), reason="openssl is not installed")
 
 
 @pytest.fixture(scope="module")
@@ -123,7 +58,7 @@ def test_a_time_stamp_anchors_a_checkpoint_until_its_certificate_ends(
 ):
     response = authority.stamp(request_time_stamp(original.second))
     size = size_of(original.second)
-    anchor = attach_time_stamp(store, size, response, [authority.root])
+    anchor = attach_time_stamp(store, response, [authority.root])
     assert (anchor.size, anchor.how, anchor.by) == (size, "time-stamp", "CN=invented-authority")
     assert abs(anchor.at - datetime.now(UTC)) < timedelta(minutes=5)
     assert timedelta(days=363) < anchor.until - anchor.at < timedelta(days=366)
@@ -140,7 +75,7 @@ def test_a_time_stamp_without_its_authority_is_told_and_does_not_count(
     copy, store, original, authority
 ):
     response = authority.stamp(request_time_stamp(original.second))
-    attach_time_stamp(store, size_of(original.second), response, [authority.root])
+    attach_time_stamp(store, response, [authority.root])
     report = copy.verify(PINNED)
     assert report.codes == ("anchor-unusable",)
     assert report.anchors == ()
@@ -149,9 +84,17 @@ def test_a_time_stamp_without_its_authority_is_told_and_does_not_count(
 
 @needs_openssl
 def test_a_time_stamp_of_something_else_is_refused(store, original, authority):
+    other = checkpoint.sign(Checkpoint("other", 36, bytes(32)), REGISTER_KEY).encode()
+    for response in (authority.stamp(request_time_stamp(other)), b"no time stamp at all"):
+        with pytest.raises(TimeStampError):
+            attach_time_stamp(store, response, [authority.root])
+    assert store.cosignatures(size_of(original.second)) == []
+
+
+@needs_openssl
+def test_a_time_stamp_finds_the_checkpoint_it_is_of(store, original, authority):
     response = authority.stamp(request_time_stamp(original.first))
-    with pytest.raises(TimeStampError, match="does not hold"):
-        attach_time_stamp(store, size_of(original.second), response, [authority.root])
+    assert attach_time_stamp(store, response, [authority.root]).size == size_of(original.first)
     assert store.cosignatures(size_of(original.second)) == []
 
 
@@ -160,7 +103,7 @@ def test_a_time_stamp_of_another_authority_is_refused(store, original, authority
     other = Authority(tmp_path / "other")
     response = other.stamp(request_time_stamp(original.second))
     with pytest.raises(TimeStampError, match="does not hold"):
-        attach_time_stamp(store, size_of(original.second), response, [authority.root])
+        attach_time_stamp(store, response, [authority.root])
 
 
 @needs_openssl
@@ -184,11 +127,11 @@ def test_a_time_stamp_damaged_anywhere_never_counts(copy, store, original, autho
     for at in range(0, len(response), 23):
         spoiled = response[:at] + bytes([response[at] ^ 0x10]) + response[at + 1 :]
         try:
-            anchor = attach_time_stamp(store, size, spoiled, [authority.root])
+            anchor = attach_time_stamp(store, spoiled, [authority.root])
         except TimeStampError:
             continue
         # A few bits are in nobody's signature: they must change nothing that is said.
-        assert anchor == attach_time_stamp(store, size, response, [authority.root]), at
+        assert anchor == attach_time_stamp(store, response, [authority.root]), at
     assert note.text
     with store.writing() as pen:
         pen.put_cosignature(size, TIME_STAMP, b"no time stamp at all")
