@@ -8,15 +8,23 @@ on a screen is what comes out of the printer.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from continuity_labels.symbol import MM_PER_INCH, QUIET_ZONE, Symbol
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-Ink = Literal["black", "paper", "orange"]
-"""Black and orange are printed; paper takes ink away, down to the bare stock."""
+Ink = Literal["black", "paper", "orange", "red"]
+"""Paper takes ink away, down to the bare stock; without colour, orange is paper and red black."""
+
+WITHOUT_COLOUR: Final[dict[Ink, Ink]] = {
+    "black": "black",
+    "paper": "paper",
+    "orange": "paper",
+    "red": "black",
+}
+"""What each ink becomes on a printer that has black alone."""
 
 Anchor = Literal["left", "middle", "right"]
 
@@ -121,7 +129,7 @@ class Drawing:
         height: in dots.
         dpi: dots per inch.
         marks: drawn in this order.
-        colour: whether orange may be printed; elsewhere it is left as bare paper.
+        colour: whether orange and red may be printed; elsewhere they are paper and black.
     """
 
     width: int

@@ -63,12 +63,14 @@ class Panel:
         word: the large word.
         biohazard: whether the biohazard symbol stands beside it.
         lines: what stands below, the gravest first.
+        pictograms: codes of the GHS pictograms beside it.
     """
 
     code: str
     word: str
     biohazard: bool
     lines: tuple[str, ...]
+    pictograms: tuple[str, ...] = ()
 
 
 def panels_for(state: HazardState) -> tuple[str, ...]:
@@ -100,7 +102,10 @@ def panels() -> Mapping[str, Panel]:
         lines = [f"Contains formaldehyde, {tier['strength'].replace(' %', f'{NO_BREAK}%')}"]
         lines += [f"{words[code]} ({code})" for code in tier["statements"]]
         lines += [tier["note"]] if "note" in tier else []
-        known[tier["code"]] = Panel(tier["code"], "DANGER", biohazard=False, lines=tuple(lines))
+        pictograms = tuple(tier["pictograms"])
+        known[tier["code"]] = Panel(
+            tier["code"], "DANGER", biohazard=False, lines=tuple(lines), pictograms=pictograms
+        )
     return MappingProxyType(known)
 
 
@@ -112,6 +117,16 @@ def caution() -> str:
 def colour_advice() -> str:
     """What to tell whoever prints a biohazard panel in black on white."""
     return str(_data()["orange"])
+
+
+def red_advice() -> str:
+    """What to tell whoever prints hazard pictograms in black alone."""
+    return str(_data()["red"])
+
+
+def sticker_advice() -> str:
+    """What to tell whoever prints a panel where its pictograms do not fit."""
+    return str(_data()["stickers"])
 
 
 @cache

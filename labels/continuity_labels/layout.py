@@ -17,8 +17,14 @@ from continuity_labels.fitting import (
     fit_columns,
     fit_rows,
 )
-from continuity_labels.hazard import colour_advice, panels_for
-from continuity_labels.panel import draw_hazard_label, draw_strip
+from continuity_labels.hazard import (
+    colour_advice,
+    panels,
+    panels_for,
+    red_advice,
+    sticker_advice,
+)
+from continuity_labels.panel import draw_hazard_label, draw_strip, pictograms_fit
 from continuity_labels.symbol import fit_symbol
 from continuity_labels.typeface import NO_BREAK
 
@@ -36,13 +42,15 @@ _LEAST_CODE_MM: Final = 2.5
 _CODE_EMS: Final = 17
 _CODE_SHARE: Final = 8
 _TWO_COLUMNS: Final = 4
-_STRIP_MM: Final = (15.0, 18.0, 20.0, 22.0)
-_TAPE_STRIP_MM: Final = ((20.0, 25.0, 30.0), (40.0, 45.0, 50.0, 60.0))
+_STRIP_MM: Final = (15.0, 18.0, 20.0, 22.0, 24.0, 26.0)
+_TAPE_STRIP_MM: Final = ((20.0, 25.0, 30.0, 35.0, 40.0), (40.0, 45.0, 50.0, 60.0, 70.0))
 _PUNCH_MM: Final = 2.5
 _PUNCH_LINE_MM: Final = 0.2
 _TAPE_LEAST_MM: Final = 30.0
 _TAPE_STEP_MM: Final = 5.0
 _TAPE_WORDS_MM: Final = 2.4
+_BRIEF: Final = 40
+"""Letters of what is set large; a longer description must not make all beside it small."""
 
 
 @dataclass(frozen=True)
@@ -71,12 +79,24 @@ def draw_label(face: Face, stock: Stock) -> tuple[Drawing, ...]:
     return (_label(face, stock, _Strip()), *own)
 
 
-def print_advice(face: Face, stock: Stock) -> str | None:
-    """What whoever prints this face on this stock should be told; None for nothing."""
+def print_advice(face: Face, stock: Stock, drawings: Sequence[Drawing]) -> tuple[str, ...]:
+    """What to tell whoever prints this face on this stock.
+
+    Args:
+        face: what the label says.
+        stock: what it is printed on.
+        drawings: as `draw_label` gave them.
+    """
     codes = panels_for(face.hazard) if face.hazard is not None else ()
+    advice = []
     if "biohazard" in codes and not (stock.orange or stock.colour):
-        return colour_advice()
-    return None
+        advice.append(colour_advice())
+    pictured = [code for code in codes if panels()[code].pictograms]
+    if pictured and not all(pictograms_fit(code, drawings) for code in pictured):
+        advice.append(sticker_advice())
+    elif pictured and not stock.colour:
+        advice.append(red_advice())
+    return tuple(advice)
 
 
 def _label(face: Face, stock: Stock, strip: _Strip) -> Drawing:
@@ -190,7 +210,7 @@ def _back_marks(face: Face, stock: Stock, size: tuple[int, int]) -> list[Mark]:
     side = symbol.side_dots
     left = margin + side + gap
     rows: list[Row | WriteIn] = [
-        Row(face.what, bold=True, lines=2),
+        Row(face.what, bold=True, lines=5),
         WriteIn(("Received",)),
         WriteIn(("Date, time",)),
         WriteIn(("Initials",)),
@@ -220,7 +240,8 @@ def _rows(face: Face) -> list[Row | WriteIn]:
         rows += [Row(f"{each.label}: {each.value}", 1.1, lines=2) for each in others]
         rows.append(Row(face.what, 0.9, lines=2))
     else:
-        rows.append(Row(face.what, 1.5, bold=True, lines=3))
+        brief = len(face.what) <= _BRIEF
+        rows.append(Row(face.what, 1.5 if brief else 1.0, bold=True, lines=3 if brief else 6))
     about = ["{} of {}".format(*face.ordinal)] if face.ordinal else []
     about += [f"Case {face.case_number}"] if face.case_number else []
     if about:

@@ -5,10 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from continuity_labels.biohazard import BREADTH, biohazard_marks
-from continuity_labels.drawing import Drawing, Rect, frame
+from continuity_labels.drawing import Drawing, Polygon, Rect, frame
 from continuity_labels.errors import StockError
 from continuity_labels.fitting import Box, Row, WriteIn, fit_rows
 from continuity_labels.hazard import caution, panels
+from continuity_labels.pictogram import (
+    DIAGONAL,
+    GOOD_SIDE_MM,
+    LEAST_SIDE_MM,
+    NAMES,
+    pictogram_marks,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +29,9 @@ _PAD_MM: Final = 1.2
 _BETWEEN_MM: Final = 1.0
 _LARGEST_MM: Final = 4.0
 _WIDE: Final = 2.2
-_SHARES: Final = {True: 4, False: 7}
+_STACKED: Final = {True: 4, False: 7}
+_BESIDE: Final = {True: 2, False: 6}
+_SIDES_MM: Final = (GOOD_SIDE_MM, 14.0, 12.0, LEAST_SIDE_MM)
 _TAPE_LENGTHS_MM: Final = (25.0, 30.0, 40.0, 50.0)
 
 
@@ -30,12 +39,12 @@ def draw_strip(codes: Sequence[str], box: Box, stock: Stock, responsible: str | 
     """The panels in a box, side by side or on tape one below the other, biohazard the smaller.
 
     Raises:
-        StockError: they do not fit legibly.
+        StockError: they do not fit legibly, pictograms and all.
     """
     gap = stock.dots(_BETWEEN_MM)
     stacked = stock.shape == "tape"
     along = (box.height if stacked else box.width) - gap * (len(codes) - 1)
-    shares = [_SHARES[panels()[code].biohazard] for code in codes]
+    shares = [(_STACKED if stacked else _BESIDE)[panels()[code].biohazard] for code in codes]
     marks: list[Mark] = []
     start = 0
     for code, share in zip(codes, shares, strict=True):
@@ -52,9 +61,15 @@ def draw_strip(codes: Sequence[str], box: Box, stock: Stock, responsible: str | 
 
 
 def draw_panel(
-    code: str, box: Box, stock: Stock, responsible: str | None, *, cautioned: bool = True
+    code: str,
+    box: Box,
+    stock: Stock,
+    responsible: str | None,
+    *,
+    cautioned: bool = True,
+    named: bool = False,
 ) -> list[Mark]:
-    """One panel in its frame: told by symbol and word, orange only where the stock has it.
+    """One panel in its frame; orange and red only where the stock has colour.
 
     Args:
         code: of the panel.
@@ -62,6 +77,7 @@ def draw_panel(
         stock: what it is printed on.
         responsible: name and address of the responsible party; None leaves room to write.
         cautioned: whether it says that local codes decide; of several panels only the last does.
+        named: whether pictograms may be named in words where they do not fit.
 
     Raises:
         StockError: it does not fit legibly.
@@ -75,14 +91,7 @@ def draw_panel(
     foot = [Row(caution(), 0.7, lines=2)] if cautioned else []
     if panel.biohazard:
         return marks + _biohazard(panel, foot, inside, stock, ground)
-    rows: list[Row | WriteIn] = [
-        Row(panel.word, 1.6, bold=True),
-        Row(panel.lines[0], 1.05, bold=True, lines=2),
-        Row(". ".join(panel.lines[1:]) + ".", 0.9, lines=6),
-        Row(responsible, 0.85, lines=2) if responsible else WriteIn(("Responsible",), 0.85),
-        *foot,
-    ]
-    return marks + fit_rows(rows, inside, stock.dpi, largest_mm=_LARGEST_MM, centred=True)
+    return marks + _formaldehyde(panel, responsible, foot, inside, stock, named=named)
 
 
 def draw_hazard_label(code: str, stock: Stock, responsible: str | None) -> Drawing:
@@ -91,26 +100,88 @@ def draw_hazard_label(code: str, stock: Stock, responsible: str | None) -> Drawi
     Raises:
         StockError: not even that is legible.
     """
-    if stock.shape == "tape":
-        for length_mm in _TAPE_LENGTHS_MM[:-1]:
-            try:
-                return _hazard_label(code, stock, length_mm, responsible)
-            except StockError:
-                continue
-        return _hazard_label(code, stock, _TAPE_LENGTHS_MM[-1], responsible)
-    return _hazard_label(code, stock, stock.height_mm, responsible)
+    lengths = _TAPE_LENGTHS_MM if stock.shape == "tape" else (stock.height_mm,)
+    tries = [(length, named) for named in (False, True) for length in lengths]
+    for length, named in tries[:-1]:
+        try:
+            return _hazard_label(code, stock, length, responsible, named=named)
+        except StockError:
+            continue
+    return _hazard_label(code, stock, lengths[-1], responsible, named=True)
 
 
-def _hazard_label(code: str, stock: Stock, height_mm: float, responsible: str | None) -> Drawing:
+def pictograms_fit(code: str, drawings: Sequence[Drawing]) -> bool:
+    """Whether drawings of a label bear the panel's pictograms, rather than their names."""
+    marks = [mark for drawing in drawings for mark in drawing.marks]
+    frames = sum(isinstance(mark, Polygon) and mark.ink == "red" for mark in marks)
+    return frames >= len(panels()[code].pictograms)
+
+
+def _hazard_label(
+    code: str, stock: Stock, height_mm: float, responsible: str | None, *, named: bool
+) -> Drawing:
     width, height = stock.dots(stock.width_mm), stock.dots(height_mm)
     margin = stock.dots(stock.margin_mm)
     left = margin + stock.dots(stock.eyelet_mm)
     right = width // 2 if stock.fold else width
     box = Box(left, margin, right - left - margin, height - 2 * margin)
-    marks = draw_panel(code, box, stock, responsible)
+    marks = draw_panel(code, box, stock, responsible, named=named)
     if stock.fold:
         marks += [mark.moved(width // 2 - stock.dots(stock.eyelet_mm), 0) for mark in marks]
     return Drawing(width, height, stock.dpi, tuple(marks), colour=stock.colour)
+
+
+def _formaldehyde(
+    panel: Panel,
+    responsible: str | None,
+    foot: Sequence[Row],
+    box: Box,
+    stock: Stock,
+    *,
+    named: bool,
+) -> list[Mark]:
+    """Signal word and statements beside the pictograms, or below them; these as large as fit."""
+    rows: list[Row | WriteIn] = [
+        Row(panel.word, 1.6, bold=True),
+        Row(panel.lines[0], 1.05, bold=True, lines=2),
+        Row(". ".join(panel.lines[1:]) + ".", 0.9, lines=8),
+        Row(responsible, 0.85, lines=2) if responsible else WriteIn(("Responsible",), 0.85),
+    ]
+    count = len(panel.pictograms)
+    for side_mm in _SIDES_MM:
+        side = stock.dots(side_mm)
+        broad, gap = round(side * DIAGONAL), stock.dots(_BETWEEN_MM)
+        across = broad * count
+        beside = Box(box.x + across + gap, box.y, box.width - across - gap, box.height)
+        below = Box(box.x, box.y + broad + gap // 2, box.width, box.height - broad - gap // 2)
+        for words, top in ((beside, box.y + (box.height - broad) // 2), (below, box.y)):
+            if broad > box.height or across > box.width or min(words.width, words.height) < broad:
+                continue
+            # Of all that stands here, who decides in the end is what a small label can leave out.
+            for below_all in (foot, []) if foot else ([],):
+                try:
+                    set_ = fit_rows(
+                        [*rows, *below_all], words, stock.dpi, largest_mm=_LARGEST_MM, centred=True
+                    )
+                except StockError:
+                    continue
+                marks: list[Mark] = []
+                for number, code in enumerate(panel.pictograms):
+                    x = box.x + broad * number + broad / 2
+                    marks += pictogram_marks(code, x, top + broad / 2, side)
+                return marks + set_
+    if not named:
+        raise StockError(
+            f"the pictograms of {panel.code} do not fit {stock.name} beside its words at"
+            f" {LEAST_SIDE_MM:g} mm; take a larger stock."
+        )
+    names = " · ".join(f"{code} {NAMES[code]}" for code in panel.pictograms)
+    with_names = [rows[0], Row(names, 0.85, lines=2), *rows[1:]]
+    try:
+        return fit_rows([*with_names, *foot], box, stock.dpi, largest_mm=_LARGEST_MM, centred=True)
+    except StockError:
+        rows[0] = Row(" ".join((panel.word, *panel.pictograms)), 1.6, bold=True)
+        return fit_rows(rows, box, stock.dpi, largest_mm=_LARGEST_MM, centred=True)
 
 
 def _biohazard(

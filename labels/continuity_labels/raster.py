@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, assert_never
 
 from PIL import Image, ImageDraw
 
-from continuity_labels.drawing import Disc, Drawing, Ink, Polygon, Rect, SymbolMark, Text
+from continuity_labels.drawing import (
+    WITHOUT_COLOUR,
+    Disc,
+    Drawing,
+    Ink,
+    Polygon,
+    Rect,
+    SymbolMark,
+    Text,
+)
 from continuity_labels.typeface import raster_font
 
 if TYPE_CHECKING:
@@ -20,6 +29,7 @@ _COLOURS: dict[Ink, tuple[int, int, int]] = {
     "black": (0, 0, 0),
     "paper": (255, 255, 255),
     "orange": (255, 96, 0),
+    "red": (215, 0, 0),
 }
 
 
@@ -54,7 +64,7 @@ def write_png(drawing: Drawing, path: Path) -> None:
 
 def _draw(canvas: ImageDraw.ImageDraw, mark: Mark, *, colour: bool) -> None:
     def ink(name: Ink) -> tuple[int, int, int] | int:
-        return _COLOURS[name] if colour else int(name != "black")
+        return _COLOURS[name] if colour else int(WITHOUT_COLOUR[name] != "black")
 
     match mark:
         case Rect():

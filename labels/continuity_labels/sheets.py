@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from continuity_labels.drawing import Mark
     from continuity_labels.stocks import Stock
 
-_TICK_MM: Final = 4.0
+_TICK_MM: Final = 3.0
 _HAIR_MM: Final = 0.2
 _CLEAR_MM: Final = 0.8
 _DASH_MM: Final = 0.6

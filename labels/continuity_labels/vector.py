@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, assert_never
 
 from reportlab.pdfgen.canvas import Canvas
 
-from continuity_labels.drawing import Disc, Drawing, Ink, Polygon, Rect, SymbolMark, Text
+from continuity_labels.drawing import (
+    WITHOUT_COLOUR,
+    Disc,
+    Drawing,
+    Ink,
+    Polygon,
+    Rect,
+    SymbolMark,
+    Text,
+)
 from continuity_labels.errors import LabelError
 from continuity_labels.typeface import vector_font
 
@@ -22,6 +31,7 @@ _COLOURS: dict[Ink, tuple[float, float, float]] = {
     "black": (0, 0, 0),
     "paper": (1, 1, 1),
     "orange": (1, 96 / 255, 0),
+    "red": (215 / 255, 0, 0),
 }
 
 
@@ -68,7 +78,7 @@ def _draw(canvas: Canvas, mark: Mark, *, colour: bool) -> None:
         canvas.setFillColorRGB(*_COLOURS["black"])
         _fill(canvas, mark.runs())
         return
-    canvas.setFillColorRGB(*_COLOURS["paper" if mark.ink == "orange" and not colour else mark.ink])
+    canvas.setFillColorRGB(*_COLOURS[mark.ink if colour else WITHOUT_COLOUR[mark.ink]])
     match mark:
         case Rect():
             _fill(canvas, [(mark.x, mark.y, mark.width, mark.height)])

@@ -190,6 +190,23 @@ def test_a_label_is_due_when_its_panels_have_changed(tool: Tool) -> None:
     assert in_force(tool, BAG)[1] == ("biohazard", "formaldehyde-1")
 
 
+def test_a_long_description_takes_a_larger_stock_and_then_fewer_words(tool: Tool) -> None:
+    """One long description must not keep a whole case without labels."""
+    place, item = ("--place", "table-1"), "what=container,form=box,description="
+    long = "box of letters and photographs as the family gave them in two bundles"
+    tool("record", "provided", "--case", CASE, *place, "--item", f"{item}{long}")
+    tool(
+        "record", "provided", "--case", CASE, *place, "--item", f"{item}{' and '.join([long] * 6)}"
+    )
+    told = label(tool, f"{CASE}.5", f"{CASE}.6", "-o", tool.folder / "long.pdf", "--json")
+    assert [each["what"] for each in told.json["labels"]] == [long.capitalize(), "Box"]
+    told = label(tool, f"{CASE}.6", "-o", tool.folder / "long.pdf")
+    assert (
+        f"note: {CASE}.6: its description is too long for label-100x50-300, so the label says Box"
+        in told.err
+    )
+
+
 def test_a_sheet_leaves_out_the_positions_that_are_used_up(tool: Tool) -> None:
     path = tool.folder / "sheet.pdf"
     words = (BAG, COFFIN, "--stock", "sheet-a4-2x5", "-o", path)

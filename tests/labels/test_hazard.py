@@ -60,6 +60,24 @@ def test_statements_stand_by_band() -> None:
             assert panel.lines[0].startswith("Contains formaldehyde"), code
 
 
+_PICTOGRAMS = {
+    "H301": "GHS06", "H311": "GHS06", "H330": "GHS06", "H314": "GHS05", "H315": "GHS07",
+    "H317": "GHS07", "H319": "GHS07", "H332": "GHS07", "H335": "GHS07", "H341": "GHS08",
+    "H350": "GHS08",
+}  # fmt: skip
+"""Of the statements, by CLP Annex I's tables of label elements and Annex V, from memory."""
+
+
+def test_pictograms_follow_from_the_statements() -> None:
+    """CLP article 26(1)(b): where the skull stands, the exclamation mark does not."""
+    for panel in panels().values():
+        called = {_PICTOGRAMS[code] for code in _PICTOGRAMS if f"({code})" in str(panel.lines)}
+        if "GHS06" in called:
+            called.discard("GHS07")
+        assert set(panel.pictograms) == called
+        assert len(panel.pictograms) == len(called)
+
+
 def test_both_panels_stand_while_treatment_is_under_way() -> None:
     """Partly fixed contents are both."""
     assert due(unfixed=True, tenths=37) == ("biohazard", "formaldehyde-1")

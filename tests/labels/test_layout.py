@@ -9,7 +9,7 @@ import pytest
 from continuity_labels.drawing import Disc, Drawing, Polygon, Rect, SymbolMark, Text
 from continuity_labels.errors import FaceError, StockError
 from continuity_labels.face import Face, Identifier
-from continuity_labels.hazard import HazardState
+from continuity_labels.hazard import HazardState, panels, panels_for
 from continuity_labels.layout import draw_label, print_advice
 from continuity_labels.stocks import builtin_stocks, find_stock
 from continuity_labels.symbol import Level
@@ -144,16 +144,55 @@ def test_times_are_printed_with_the_date_or_left_to_be_written() -> None:
 def test_both_panels_stand_on_a_large_label_and_apart_on_a_small_one() -> None:
     """A panel too small to be read is no panel."""
     (one,) = draw_label(TREATED, LARGE)
-    for text in ("BIOHAZARD", "DANGER", "Local codes and licensed practice decide."):
+    for text in ("BIOHAZARD", "DANGER", "1 Invented Lane"):
         assert text in words(one)
-    assert "1 Invented Lane" in words(one)
     label, biohazard, formaldehyde = draw_label(TREATED, SMALL)
     assert "BIOHAZARD" not in words(label)
     assert "BIOHAZARD" in words(biohazard)
-    assert "DANGER" in words(formaldehyde)
+    assert "DANGER GHS08 GHS07" in words(formaldehyde)
     for drawing in (biohazard, formaldehyde):
-        assert "Local codes" in words(drawing)
         assert not symbols(drawing)
+
+
+def test_who_decides_is_the_first_to_give_way_on_a_full_label() -> None:
+    """It stands wherever there is room for it, and never costs a pictogram or a statement."""
+    fixed = replace(TREATED, hazard=HazardState(unfixed=False, formaldehyde_tenths=1))
+    assert "Local codes and licensed practice decide." in words(draw_label(fixed, LARGE)[0])
+    assert "Local codes" in words(draw_label(UNFIXED, LARGE)[0])
+    assert "Local codes" not in words(draw_label(TREATED, LARGE)[0])
+
+
+@pytest.mark.parametrize("tenths", [1, 2, 10, 50, 250])
+@pytest.mark.parametrize("name", ["label-100x50-203", "tape-62-300", "ankle-band-300"])
+def test_pictograms_stand_beside_the_words_at_their_least_side(name: str, tenths: int) -> None:
+    """A side of 10 mm: CLP annex I 1.2.1.4, table 1.3; as many as the panel calls for."""
+    stock = find_stock(name)
+    state = HazardState(unfixed=False, formaldehyde_tenths=tenths)
+    drawings = draw_label(replace(TREATED, hazard=state), stock)
+    frames = [m for d in drawings for m in d.marks if isinstance(m, Polygon) and m.ink == "red"]
+    (code,) = panels_for(state)
+    assert len(frames) == len(panels()[code].pictograms)
+    for frame in frames:
+        (_, top), (right, _), (_, foot), (left, _) = frame.points
+        assert foot - top == pytest.approx(right - left)
+        assert (foot - top) / 2**0.5 >= stock.dots(10) - 1
+    assert print_advice(replace(TREATED, hazard=state), stock, drawings)[0].startswith("CLP annex")
+
+
+def test_a_stock_too_small_for_pictograms_names_them_and_asks_for_stickers() -> None:
+    """In words, never as an empty frame: 29 CFR 1910.1200 appendix C.2.3.1."""
+    drawings = draw_label(TREATED, SMALL)
+    assert not any(getattr(mark, "ink", "") == "red" for d in drawings for mark in d.marks)
+    _, stickers = print_advice(TREATED, SMALL, drawings)
+    assert "add ready-made stickers" in stickers
+
+
+def test_a_long_description_does_not_make_all_beside_it_small() -> None:
+    """The case number stays at least 2.4 mm high."""
+    long = replace(THING, what="Viscera bag, wet pack, received open with a torn outer bag")
+    (label,) = draw_label(long, LARGE)
+    size = next(m.size for m in label.marks if isinstance(m, Text) and "Case" in m.text)
+    assert size >= LARGE.dots(2.4)
 
 
 def test_no_responsible_party_leaves_a_line_to_write_on() -> None:
@@ -177,11 +216,10 @@ def test_orange_is_printed_only_where_the_printer_has_it() -> None:
         inks = {mark.ink for mark in drawing.marks if not isinstance(mark, SymbolMark)}
         assert ("orange" in inks) is expected
         assert drawing.colour is expected
-    assert print_advice(UNFIXED, LARGE).startswith("29 CFR 1910.1030(g)(1)(i)(C)")
-    for face, stock in ((UNFIXED, orange), (UNFIXED, colour), (THING, LARGE)):
-        assert print_advice(face, stock) is None
-    fixed = replace(UNFIXED, hazard=HazardState(unfixed=False, formaldehyde_tenths=37))
-    assert print_advice(fixed, LARGE) is None
+    (advice,) = print_advice(UNFIXED, LARGE, draw_label(UNFIXED, LARGE))
+    assert advice.startswith("29 CFR 1910.1030(g)(1)(i)(C)")
+    for face, stock in ((UNFIXED, orange), (UNFIXED, colour), (THING, LARGE), (TREATED, colour)):
+        assert print_advice(face, stock, draw_label(face, stock)) == ()
 
 
 def test_tape_is_as_long_as_it_needs_to_be() -> None:

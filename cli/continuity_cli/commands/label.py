@@ -123,7 +123,7 @@ def command(
         show_json(told)
         return
     show(_screen(told))
-    for advice in dict.fromkeys(_advice(wanted, orders.hidden)):
+    for advice in dict.fromkeys(_advice(wanted, orders.notes)):
         click.echo(f"note: {harmless(advice)}", err=True)
 
 
@@ -177,11 +177,9 @@ def grouped(code: str) -> str:
     return "-".join((code[:5], code[5:9], code[9:13], code[13:17], code[17:]))
 
 
-def _advice(wanted: Iterable[Print], hidden: Iterable[str]) -> Iterator[str]:
-    yield from hidden
+def _advice(wanted: Iterable[Print], notes: Iterable[str]) -> Iterator[str]:
+    yield from notes
     for each in wanted:
-        told = print_advice(each.face, each.stock)
-        if told:
-            yield told
+        yield from print_advice(each.face, each.stock, each.drawings)
         if each.thing and each.face.code.print_number > 1:
             yield f"{each.thing}: earlier prints are void; take them off"

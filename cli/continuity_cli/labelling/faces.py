@@ -148,10 +148,16 @@ def _identifiers(case: Case, details: Details) -> tuple[Identifier, ...]:
     return chosen
 
 
-def _words(thing: Thing, details: Details) -> str:
-    plain = thing.organ or (thing.form.value if thing.form else thing.what.value)
-    text = plain if names_a_person(thing, details) else thing.description
+def plain_words(thing: Thing) -> str:
+    """What a thing is without its description: the organ, the kind of container, the kind."""
+    text = thing.organ or (thing.form.value if thing.form else thing.what.value)
     return text[:1].upper() + text[1:]
+
+
+def _words(thing: Thing, details: Details) -> str:
+    if names_a_person(thing, details):
+        return plain_words(thing)
+    return thing.description[:1].upper() + thing.description[1:]
 
 
 def _ordinal(case: Case, thing: Thing) -> tuple[int, int] | None:

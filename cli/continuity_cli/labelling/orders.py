@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from continuity import clock
@@ -10,11 +11,12 @@ from continuity.errors import InputError
 from continuity_cli.given import thing_of
 from continuity_cli.labelling import codes, faces, prints
 from continuity_labels.code import CodeBook
+from continuity_labels.errors import LabelError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from continuity.care.case import Case
+    from continuity.care.case import Case, Thing
     from continuity.care.house import House
     from continuity.register import Register
     from continuity_cli.labelling.prints import Print
@@ -32,7 +34,7 @@ class Orders:
 
     Attributes:
         book: the register's codes.
-        hidden: what to tell about descriptions that a label does not show.
+        notes: what to tell about labels that show less than the description, or are larger.
     """
 
     def __init__(
@@ -40,7 +42,7 @@ class Orders:
     ) -> None:
         self.register = register
         self.book = CodeBook(register.id)
-        self.hidden: list[str] = []
+        self.notes: list[str] = []
         self._stocks = stocks
         self._stock = stock
 
@@ -57,13 +59,33 @@ class Orders:
                 continue
             details = faces.details_of(case, self.register.personal_details(case.number))
             if faces.names_a_person(thing, details):
-                self.hidden.append(
+                self.notes.append(
                     f"{number}: its description holds a kept name, so the label does not show it"
                 )
             code = prints.next_code(self.book, thing)
             face = faces.thing_face(case, thing, code, policy=policy, details=details, now=now)
-            stock = self._stock or prints.usual_stock(face, thing.what, self._stocks)
-            yield prints.drawn(face, stock, number, case.number)
+            yield self._fitting(face, thing, case.number)
+
+    def _fitting(self, face: Face, thing: Thing, case: str) -> Print:
+        """Drawn on the usual stock, else on a larger one, else without the description.
+
+        One long description must not keep a whole case without labels.
+        """
+        stocks = [self._stock] if self._stock else prints.usual_stocks(face, thing, self._stocks)
+        plain = replace(face, what=faces.plain_words(thing))
+        tries = [(face, stock) for stock in stocks] + [(plain, stocks[-1])]
+        for fits, stock in tries[:-1]:
+            try:
+                return prints.drawn(fits, stock, thing.id, case)
+            except LabelError:
+                continue
+        made = prints.drawn(plain, stocks[-1], thing.id, case)
+        if plain != face:
+            self.notes.append(
+                f"{thing.id}: its description is too long for {stocks[-1].name}, so the label says"
+                f" {plain.what}"
+            )
+        return made
 
     def _named(self, text: str) -> dict[str, Case]:
         if self.register.store.case_by_name(text) is not None:
@@ -118,4 +140,4 @@ class Orders:
         return self.register.house()
 
     def _plain(self, face: Face) -> Print:
-        return prints.drawn(face, self._stock or prints.usual_stock(face, None, self._stocks))
+        return prints.drawn(face, self._stock or prints.usual_stocks(face, None, self._stocks)[0])

@@ -93,12 +93,14 @@ def drawn(face: Face, stock: Stock, thing: str | None = None, case: str | None =
         return Print(bare, stock, draw_label(bare, stock), thing, case)
 
 
-def usual_stock(face: Face, what: ThingKind | None, stocks: Mapping[str, Stock]) -> Stock:
-    """The stock of a label for which none was named."""
-    name = _USUAL.get(what, _USUAL_ELSE) if what else _USUAL_ELSE
-    if what is ThingKind.DECEDENT and face.kind is not FaceKind.DECEDENT:
-        name = "tie-on-tag-300"
-    return find_stock(name, stocks)
+def usual_stocks(face: Face, thing: Thing | None, stocks: Mapping[str, Stock]) -> list[Stock]:
+    """The stocks of a label for which none was named: the usual one, then a larger."""
+    names = [_USUAL.get(thing.what, _USUAL_ELSE) if thing else _USUAL_ELSE]
+    if thing and thing.what is ThingKind.DECEDENT and face.kind is not FaceKind.DECEDENT:
+        names = ["tie-on-tag-300"]
+    if thing and thing.what is not ThingKind.DECEDENT and _USUAL_ELSE not in names:
+        names.append(_USUAL_ELSE)
+    return [find_stock(name, stocks) for name in names]
 
 
 def next_code(book: CodeBook, thing: Thing) -> Code:
