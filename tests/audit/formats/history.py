@@ -10,6 +10,7 @@ from tests.audit.dossier.scenario import CASE, Firm, receive, start
 
 if TYPE_CHECKING:
     from continuity.recording import Receipt
+    from continuity.store.protocol import Store
 
 OTHER = "2026-0002"
 BODY, BAG, VISCERA, LIMB, BOX, RING, COFFIN, POUCH = (f"{CASE}.{n}" for n in range(1, 9))
@@ -21,9 +22,9 @@ SECRETS = ("Brandauer", "1951-07-09", "a daughter, named in the papers", "Ilse")
 """Personal details, which no format may hold."""
 
 
-def every_kind() -> tuple[Firm, dict[str, Receipt]]:
+def every_kind(store: Store | None = None) -> tuple[Firm, dict[str, Receipt]]:
     """The firm after the whole story, and the receipts that a test asks for by name."""
-    firm = start()
+    firm = start(store=store)
     receive(firm)
     named: dict[str, Receipt] = {}
 

@@ -1,0 +1,14 @@
+PRAGMA application_id = 1668577616;
+PRAGMA user_version = 1;
+PRAGMA journal_mode = wal;
+BEGIN TRANSACTION;
+CREATE TABLE disclosure (
+        leaf BLOB NOT NULL,
+        field TEXT NOT NULL,
+        disclosure TEXT NOT NULL,
+        PRIMARY KEY (leaf, field)
+    ) STRICT, WITHOUT ROWID;
+INSERT INTO "disclosure" VALUES(X'97EEDDE37070B62B11E4B2EC8739D6E23DDBFF3F2C859DA18145C31F84CE0641','name','WyJ3cnlyS1diTG5QWHhJMGc1SWgzdGJRIiwibmFtZSIsIkFsbWEgS2VzdHJlbCAoaW52ZW50ZWQpIl0');
+CREATE TABLE owner (one INTEGER PRIMARY KEY CHECK (one = 1), register TEXT NOT NULL) STRICT;
+INSERT INTO "owner" VALUES(1,'continuity-register/5a5a5a5a5a5a5a5a5a5a5a5a5a5a5a5a');
+COMMIT;
