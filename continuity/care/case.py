@@ -64,7 +64,11 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One entry of a case's chain, as care reads it."""
+    """One entry of a case's chain, as care reads it.
+
+    Attributes:
+        moment: Where the event stands in the order of what happened.
+    """
 
     act: Any
     case: str
@@ -77,12 +81,11 @@ class Event:
     mirrors: str | None = None
     utc_offset: str = "+00:00"
     corrected_by: int | None = None
+    moment: Moment = field(init=False, repr=False, compare=False)
 
-    @property
-    def moment(self) -> Moment:
-        """Where the event stands in the order of what happened."""
+    def __post_init__(self) -> None:
         told = self.number if self.corrected_by is None else self.corrected_by
-        return Moment(self.occurred_at, self.number, told)
+        object.__setattr__(self, "moment", Moment(self.occurred_at, self.number, told))
 
     @property
     def origin(self) -> str:
@@ -144,6 +147,12 @@ class Condition:
     seal: str | None = None
     seal_number: str | None = None
     implants: str | None = None
+    empty: bool | None = None
+
+    @property
+    def noted(self) -> bool:
+        """Whether it says how the thing looked from outside, not only what is in it."""
+        return any(x is not None for x in (self.leak, self.odour, self.suture, self.seal))
 
 
 @dataclass(frozen=True, slots=True)
@@ -583,9 +592,9 @@ def standing(events: Iterable[Event]) -> tuple[list[Event], dict[str, int]]:
     chain = sorted(events, key=lambda e: e.number)
     struck: dict[str, int] = {}
     instead: dict[str, Event] = {}
-    for event in reversed(chain):
-        target = getattr(event.act, "strikes", None)
-        if target is not None and event.origin not in struck and target not in struck:
+    for event in reversed([event for event in chain if event.act.kind == "corrected"]):
+        target = event.act.strikes
+        if event.origin not in struck and target not in struck:
             struck[target] = event.number
             instead[target] = event
     result = []

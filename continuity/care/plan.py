@@ -204,7 +204,7 @@ def _in_care(case: Case) -> list[Thing]:
 
 def _look_at(case: Case, clock: _Clock, body: Thing) -> Iterator[Task]:
     why = "what is due depends on leak, odour, dryness and suture"
-    seen = body.conditions[0].moment if body.conditions else None
+    seen = next((c.moment for c in body.conditions if c.noted), None)
     if isinstance(case.resting(body.id), AtPlace):
         yield clock.task("look-at-body", body, "look at the body", why, seen, kind="inspected")
 

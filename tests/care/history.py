@@ -172,7 +172,11 @@ class World:
         identified: tuple[str, ...] = TAG,
         **opened: object,
     ) -> None:
-        """A decedent and a coffin come; whatever is given lies beside them, from item 3 on."""
+        """A decedent and a coffin come; whatever is given lies beside them, from item 3 on.
+
+        What is `empty` was looked into.
+        """
+        empty = [n for n, item in enumerate(items, 3) if item.pop("empty", False)]
         opened.setdefault("disposition", "burial")
         opened.setdefault("release_authority", "release 7 of the coroner")
         self.do("case-opened", case=case, **opened)
@@ -191,6 +195,8 @@ class World:
         self.identify("receipt", *identified, case=case)
         self.do("inspected", case=case, thing=body, leak=False, odour=False, suture="sound")
         self.do("retention-stated", case=case, kept="none", according_to="the examiner's report")
+        for number in empty:
+            self.do("inspected", case=case, thing=f"{case}.{number}", empty=True)
 
     def identify(self, stage: str, *names: str, case: str = CASE, **how: object) -> Event:
         read = identifiers(*(names or TAG), read_from=how.pop("read_from", "body-tag"))

@@ -772,7 +772,7 @@ def a_burial_in_a_closed_coffin(w: World) -> Asked:
 
 @refused("not-a-coffin")
 def a_bag_is_closed_as_a_coffin(w: World) -> Asked:
-    w.arrive(bag())
+    w.arrive(bag(empty=True))
     w.ready()
     w.do("closing-check-signed")
     return act("coffin-closed", thing=THIRD)
@@ -794,7 +794,7 @@ def a_coffin_is_closed_and_nobody_checked(w: World) -> Asked:
 
 @refused("no-closing-check")
 def a_coffin_is_closed_after_something_moved(w: World) -> Asked:
-    w.arrive(bag())
+    w.arrive(bag(empty=True))
     w.ready()
     w.do("closing-check-signed", coffin=COFFIN)
     w.do("moved", things=[THIRD], place="table")
@@ -803,7 +803,7 @@ def a_coffin_is_closed_after_something_moved(w: World) -> Asked:
 
 @refused("no-closing-check")
 def a_coffin_is_closed_after_something_was_opened(w: World) -> Asked:
-    w.arrive(bag())
+    w.arrive(bag(empty=True))
     w.ready()
     w.do("closing-check-signed", coffin=COFFIN)
     w.do("opened", thing=THIRD, reason="to look")

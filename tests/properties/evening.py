@@ -159,6 +159,7 @@ class Evenings(Days):
             "not-identified-at-receipt": {**identify, "stage": "receipt"},
             "not-identified-at-closing": {**identify, "stage": "closing"},
             "condition-not-noted": look,
+            "contents-not-recorded": {**look, "empty": True},
             "implants-not-stated": {**look, "implants": "none"},
             "retention-unknown": stated,
             "ashes-divided": {

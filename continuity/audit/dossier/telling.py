@@ -159,6 +159,7 @@ def _inspected(act: Any, names: Names) -> str:
     number = f" ({act.seal_number})" if act.seal_number else ""
     seen += [f"seal {act.seal}{number}"] if act.seal else []
     seen += [f"implants {act.implants}"] if act.implants else []
+    seen += [] if act.empty is None else ["empty" if act.empty else "not empty"]
     return f"{names.thing(act.thing)} was inspected: {_and(seen)}."
 
 

@@ -236,7 +236,7 @@ class Identified(Act):
 
 
 class Inspected(Act):
-    """A thing was looked at: leak, odour, dryness, suture, seal."""
+    """A thing was looked at: leak, odour, dryness, suture, seal, emptiness."""
 
     kind: Literal["inspected"] = "inspected"
     thing: ThingId
@@ -248,6 +248,9 @@ class Inspected(Act):
     seal_number: Text | None = Field(None, description="as read from the seal")
     implants: Literal["none", "found", "unknown"] | None = Field(
         None, description="for the body: whether it holds a device with a battery or a source"
+    )
+    empty: bool | None = Field(
+        None, description="for a container: somebody looked into it, and it was empty"
     )
     photograph: Digest | None = None
 
@@ -267,6 +270,7 @@ class Inspected(Act):
             self.seal,
             self.seal_number,
             self.implants,
+            self.empty,
         )
         thing.conditions.append(condition)
         if thing.form is not Form.COFFIN:

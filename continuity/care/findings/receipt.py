@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, finding, name, names
-from continuity.care.things import REMAINS, Form, ThingKind
+from continuity.care.things import REMAINS, Discarded, Form, ThingKind, Unseen
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Act
-    from continuity.care.acts.receipt import ReceivedItem
     from continuity.care.case import Moment, Thing
 
 _MISMATCH = "GS1 CBV 2.0: mismatch_quantity"
+_ON_CONTENTS = ("immersed", "injected", "drained", "powdered", "repacked")
 _SETTLE = "find out why, and settle it (irregularity-raised about {code}, irregularity-resolved)"
 
 
@@ -161,29 +161,37 @@ def never_looked_into(look: Look) -> Iterator[Found]:
 
 @finding("contents-not-recorded", "GS1 CBV 2.0: completeness_inferred, not completeness_verified")
 def contents_not_recorded(look: Look) -> Iterator[Found]:
-    """A container came sealed, inside something, or leaking; nothing was ever recorded in it."""
+    """A container came, or was used, and nothing was ever recorded in it, nor that it was empty."""
     held = {into for event in look.case.events for into in _filled(event.act)}
-    nested = {i.thing for i in _items(look) if i.within}
     for thing in look.own:
-        came = thing.what is ThingKind.CONTAINER and thing.receipt in ("as-declared", "extra")
-        if not came or thing.form is Form.COFFIN or thing.id in held:
+        packaging = thing.what is ThingKind.CONTAINER and thing.form is not Form.COFFIN
+        how = _used(thing) if packaging and thing.id not in held else None
+        if how is None or isinstance(thing.where, Discarded | Unseen):
             continue
-        sealed = thing.declared_seal or thing.found_seal
-        telling = any(c.leak or c.odour for c in thing.conditions)
-        if (sealed or telling or thing.id in nested) and not thing.gone:
+        seen = next((c for c in reversed(thing.conditions) if c.empty is not None), None)
+        if seen is None or not seen.empty:
+            was = "was looked into and was not empty" if seen else how
             yield look.found(
-                f"{name(thing)} came, and nobody has recorded what is in it",
-                f"record what came in {thing.id} (received, within it), or that it was empty"
-                " (packaging-discarded)",
+                f"{name(thing)} {was}, and nobody has recorded what is in it",
+                f"look into {thing.id}; record what came in it (received, within it), what was put"
+                " in (put-in), or that it is empty (inspected: empty)",
                 thing,
-                shown_by=(thing.came,),
+                shown_by=(seen.moment if seen else thing.came,),
             )
 
 
-def _items(look: Look) -> Iterator[ReceivedItem]:
-    for event in look.case.events:
-        if event.act.kind == "received":
-            yield from event.act.items
+def _used(thing: Thing) -> str | None:
+    """What makes one ask for the contents of a container; nothing, where it is the firm's, unused.
+
+    Nobody seals empty packaging or makes a bath of it, and what leaks or smells is not empty.
+    """
+    if thing.receipt in ("as-declared", "extra"):
+        return "came"
+    if any(closure.shut for closure in thing.closures):
+        return "was sealed"
+    if thing.step(*_ON_CONTENTS):
+        return "was used for a treatment"
+    return "leaked or smelled" if any(c.leak or c.odour for c in thing.conditions) else None
 
 
 def _filled(act: Act) -> Iterator[str]:
@@ -192,7 +200,8 @@ def _filled(act: Act) -> Iterator[str]:
     if isinstance(into, str):
         yield into
     pieces = into if isinstance(into, tuple) else getattr(act, "items", ())
-    yield from (one.within for one in pieces if getattr(one, "within", None))
+    came = (one for one in pieces if getattr(one, "receipt", None) != "missing")
+    yield from (one.within for one in came if getattr(one, "within", None))
 
 
 def unlooked(thing: Thing) -> bool:
@@ -216,7 +225,8 @@ def condition_not_noted(look: Look) -> Iterator[Found]:
 
 def noting_is_due(look: Look, thing: Thing) -> bool:
     """Whether the thing came from outside, could be looked at from outside, and was not."""
-    if thing.conditions or look.accounts[thing.id] not in (Account.HERE, Account.IN_COFFIN):
+    noted = any(condition.noted for condition in thing.conditions)
+    if noted or look.accounts[thing.id] not in (Account.HERE, Account.IN_COFFIN):
         return False
     if thing.what is ThingKind.DECEDENT:
         return True

@@ -37,6 +37,8 @@ def test_every_kind_of_a_case_has_its_sentence() -> None:
             {"kind": "inspected", "thing": "A.1", "leak": False, "dry": True, "seal": "intact"},
             "A.1 was inspected: no leak, dry and seal intact.",
         ),
+        ({"kind": "inspected", "thing": "A.1", "empty": True}, "A.1 was inspected: empty."),
+        ({"kind": "inspected", "thing": "A.1", "empty": False}, "A.1 was inspected: not empty."),
         (
             {
                 "kind": "cared-for",

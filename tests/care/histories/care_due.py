@@ -11,7 +11,13 @@ TUB = {"what": "container", "form": "tub", "description": "tub"}
 def come(w: World, **opened: object) -> None:
     """Viscera in a bag in the body, and a clean bag and a tub beside it."""
     inside = bag(within="#1", inferred=True)
-    w.arrive(inside, viscera(within="#3", inferred=True), bag(), TUB, **opened)
+    w.arrive(
+        inside,
+        viscera(within="#3", inferred=True),
+        bag(empty=True),
+        {**TUB, "empty": True},
+        **opened,
+    )
 
 
 def take_out(w: World) -> None:

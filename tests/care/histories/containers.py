@@ -110,7 +110,7 @@ def the_seal_was_gone(w: World) -> None:
 
 @raises("seal-broken")
 def it_came_with_a_broken_seal(w: World) -> None:
-    w.arrive(bag())
+    w.arrive(bag(empty=True))
     w.do("inspected", thing=THIRD, seal="broken")
     w.ready()
 
@@ -123,7 +123,7 @@ def opened_and_looked_into_since(w: World) -> None:
 
 @spares("seal-broken")
 def it_came_without_a_seal(w: World) -> None:
-    w.arrive(bag())
+    w.arrive(bag(empty=True))
     w.do("inspected", thing=THIRD, seal="absent")
     w.ready()
 

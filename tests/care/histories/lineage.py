@@ -82,7 +82,7 @@ def two_plates_that_became_one_another(w: World) -> None:
 
 @spares("inside-itself")
 def a_bag_in_a_bag(w: World) -> None:
-    w.arrive(bag(), bag())
+    w.arrive(bag(empty=True), bag())
     w.do("put-in", things=[THIRD], into=FOURTH)
     w.ready()
 
@@ -127,7 +127,7 @@ def a_plate_in_a_bag_that_was_cut_up(w: World) -> None:
 
 @raises("in-what-is-no-more")
 def a_plate_in_a_bag_that_became_part_of_another(w: World) -> None:
-    w.arrive(bag(), device(within="#3"), bag())
+    w.arrive(bag(), device(within="#3"), bag(empty=True))
     w.do("joined", things=[THIRD], to=f"{CASE}.5", force=True)
     w.ready()
 

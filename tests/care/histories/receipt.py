@@ -157,13 +157,14 @@ def a_sealed_bag_that_never_came(w: World) -> None:
 
 @raises("label-differs")
 def another_label_than_declared(w: World) -> None:
-    w.arrive(bag(declared_label="L1", found_label="L2"))
+    w.arrive(bag(declared_label="L1", found_label="L2", empty=True))
     w.ready()
 
 
 @spares("label-differs")
 def the_label_that_was_declared(w: World) -> None:
-    w.arrive(bag(declared_label="L1", found_label="L1"), bag(declared_label="L3", found_label=None))
+    same = bag(declared_label="L1", found_label="L1", empty=True)
+    w.arrive(same, bag(declared_label="L3", found_label=None, empty=True))
     w.ready()
 
 
@@ -239,10 +240,76 @@ def it_was_found_empty_and_discarded(w: World) -> None:
     w.ready()
 
 
-@spares("contents-not-recorded")
-def clean_packaging_that_came_along(w: World) -> None:
+@raises("contents-not-recorded")
+def an_open_bag_came_and_nobody_said_what_is_in_it(w: World) -> None:
     w.arrive(bag())
     w.do("inspected", thing=THIRD, leak=False)
+    w.ready()
+
+
+@spares("contents-not-recorded")
+def it_was_looked_into_and_was_empty(w: World) -> None:
+    an_open_bag_came_and_nobody_said_what_is_in_it(w)
+    w.do("inspected", thing=THIRD, empty=True)
+
+
+@raises("contents-not-recorded")
+def it_was_looked_into_and_was_not_empty(w: World) -> None:
+    it_was_looked_into_and_was_empty(w)
+    w.do("inspected", thing=THIRD, empty=False)
+
+
+@raises("contents-not-recorded", "declared-not-found")
+def all_that_was_declared_in_it_never_came(w: World) -> None:
+    w.arrive(bag(), part(within="#3", receipt="missing"))
+    w.ready()
+
+
+@raises("contents-not-recorded")
+def it_was_given_away_and_nobody_knows_what_was_in_it(w: World) -> None:
+    w.arrive(bag())
+    how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+    w.ready()
+
+
+def provide(w: World, form: str = "bag") -> None:
+    clean = {"what": "container", "form": form, "description": "clean packaging"}
+    w.arrive()
+    w.do("provided", place="table", items=[clean])
+
+
+@spares("contents-not-recorded")
+def clean_packaging_of_the_house_that_nobody_used(w: World) -> None:
+    provide(w)
+    w.ready()
+
+
+@raises("contents-not-recorded")
+def clean_packaging_was_sealed_over_nothing(w: World) -> None:
+    provide(w)
+    w.do("sealed", thing=THIRD, seal="S1")
+    w.ready()
+
+
+@raises("contents-not-recorded")
+def a_bath_was_made_and_nothing_was_in_it(w: World) -> None:
+    provide(w, "tub")
+    w.do("cared-for", thing=THIRD, step="immersed", formaldehyde_tenths=40)
+    w.ready()
+
+
+@spares("contents-not-recorded")
+def a_tub_was_cleaned(w: World) -> None:
+    provide(w, "tub")
+    w.do("cared-for", thing=THIRD, step="disinfected")
+    w.ready()
+
+
+@raises("contents-not-recorded")
+def clean_packaging_that_smells(w: World) -> None:
+    provide(w)
+    w.do("inspected", thing=THIRD, odour=True)
     w.ready()
 
 
@@ -257,6 +324,18 @@ def nobody_noted_how_the_body_came(w: World) -> None:
     w.identify("receipt")
     w.do("retention-stated", kept="none", according_to="the report")
     w.ready()
+
+
+@raises("condition-not-noted")
+def only_the_implants_were_asked_for(w: World) -> None:
+    nobody_noted_how_the_body_came(w)
+    w.do("inspected", thing=BODY, implants="none")
+
+
+@spares("condition-not-noted")
+def the_suture_was_looked_at(w: World) -> None:
+    nobody_noted_how_the_body_came(w)
+    w.do("inspected", thing=BODY, suture="sound")
 
 
 @raises("condition-not-noted", "left-elsewhere")

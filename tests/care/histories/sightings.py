@@ -41,7 +41,7 @@ def a_plate_beside_the_body_bears_one(w: World) -> None:
 
 @spares("never-sighted")
 def an_empty_bag_in_the_coffin_needs_no_scan(w: World) -> None:
-    w.arrive(bag())
+    w.arrive(bag(empty=True))
     w.lay_in()
     put_in(w, THIRD, COFFIN, scanned=False)
     w.sight_for_closing()

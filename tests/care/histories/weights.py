@@ -79,7 +79,7 @@ def something_was_taken_out_between(w: World) -> None:
 
 @raises("weight-fell")
 def something_else_was_taken_out_between(w: World) -> None:
-    w.arrive(bag(), bag(), effect(within="#4", intention="worn"))
+    w.arrive(bag(empty=True), bag(), effect(within="#4", intention="worn"))
     weigh(w, 1000)
     w.do("taken-out", things=[f"{CASE}.5"], place="table")
     weigh(w, 500)

@@ -112,7 +112,7 @@ def a_hand_lies_in_a_bag_in_the_annex(w: World) -> None:
 
 @spares("left-elsewhere")
 def empty_packaging_may_stay(w: World) -> None:
-    w.arrive(bag(), second_coffin())
+    w.arrive(bag(empty=True), second_coffin())
     w.ready()
 
 
