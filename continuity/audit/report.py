@@ -245,6 +245,15 @@ class Report:
         return self.size - self.anchored_to
 
     @property
+    def unknown(self) -> tuple[str, ...]:
+        """What this verdict cannot say: what its scope leaves out, and what nobody can know."""
+        before = (
+            f"whether entries 1 to {self.start} still stand as they were verified: not gone through"
+            " again",
+        )
+        return (*(before if self.scope == "since" else ()), *self.uncovered, *UNKNOWN)
+
+    @property
     def codes(self) -> tuple[str, ...]:
         """The codes of the findings, each once."""
         return tuple(dict.fromkeys(finding.code for finding in self.findings))
@@ -297,7 +306,7 @@ class Report:
             "unanchored": self.unanchored,
             "pinned": self.pinned,
             "rests_on": list(self.rests_on),
-            "unknown": [*self.uncovered, *UNKNOWN],
+            "unknown": list(self.unknown),
             "anchors": [anchor.as_json() for anchor in self.anchors],
             "receipts": [receipt.as_json() for receipt in self.receipts],
             "findings": [finding.as_json() for finding in self.findings],

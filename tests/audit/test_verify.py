@@ -148,6 +148,16 @@ def test_the_registers_own_chain_is_a_case_too(copy):
     assert copy.verify(PINNED, case="register").findings == ()
 
 
+def test_what_is_new_alone_says_that_the_old_was_not_looked_at(copy, original):
+    copy.sql("UPDATE entry SET note = x'00' WHERE position = ?", copy.positions("2031-0003")[1])
+    report = copy.verify(PINNED, since=original.second)
+    assert report.sound
+    assert report.unknown[0] == (
+        "whether entries 1 to 36 still stand as they were verified: not gone through again"
+    )
+    assert not copy.verify(PINNED).sound
+
+
 def test_checkpoints_before_the_trusted_one_are_held_to_it(copy, original):
     report = copy.verify(holding(original.first), since=original.second)
     assert report.findings == ()
