@@ -22,8 +22,6 @@ Source: ISO 7064 MOD 97-10 by python-stdnum.
 
 from __future__ import annotations
 
-from stdnum.iso7064 import mod_97_10
-
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Thirty-two characters, five bits each: no I, L, O (they look like 1 and 0) and no U (V).
 
@@ -42,6 +40,9 @@ def check_digits(body: str) -> str:
     Raises:
         KeyError: a character is not in the alphabet.
     """
+    # Here and not above: it draws in modules that whoever waits at a door need not wait for.
+    from stdnum.iso7064 import mod_97_10  # noqa: PLC0415
+
     return str(mod_97_10.calc_check_digits("".join(_DIGITS[each] for each in body)))
 
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Final
 
 from continuity_labels.drawing import Rect, Text
 from continuity_labels.errors import StockError
+from continuity_labels.spacing import BETWEEN, NO_BREAK
 from continuity_labels.symbol import MM_PER_INCH
-from continuity_labels.typeface import NO_BREAK, printable, width_of
+from continuity_labels.typeface import printable, width_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,9 +21,6 @@ LEAST_TEXT_MM: Final = 1.8
 
 WRITING_MM: Final = 4.5
 """Height of a line to be written on by hand."""
-
-BETWEEN: Final = "·"
-"""Stands between two phrases on one line, and is dropped where the line ends."""
 
 _LEADING: Final = 1.22
 _BASELINE: Final = 0.95

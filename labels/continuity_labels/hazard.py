@@ -19,7 +19,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from continuity_labels.errors import LabelError
-from continuity_labels.typeface import NO_BREAK
+from continuity_labels.spacing import NO_BREAK
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

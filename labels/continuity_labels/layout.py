@@ -9,7 +9,6 @@ from continuity_labels.drawing import Disc, Drawing, SymbolMark
 from continuity_labels.errors import StockError
 from continuity_labels.face import FaceKind
 from continuity_labels.fitting import (
-    BETWEEN,
     LEAST_TEXT_MM,
     Box,
     Row,
@@ -25,8 +24,8 @@ from continuity_labels.hazard import (
     sticker_advice,
 )
 from continuity_labels.panel import draw_hazard_label, draw_strip, pictograms_fit
+from continuity_labels.spacing import BETWEEN, NO_BREAK
 from continuity_labels.symbol import fit_symbol
-from continuity_labels.typeface import NO_BREAK
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -19,9 +19,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont, TTFontFile
 
 from continuity_labels.errors import FaceError
-
-NO_BREAK: Final = "\u00a0"
-"""Holds two words together on one line."""
+from continuity_labels.spacing import NO_BREAK
 
 _FOLDER: Final = Path(reportlab.__file__).parent / "fonts"
 _FILES: Final = {False: "Vera.ttf", True: "VeraBd.ttf"}
