@@ -7,6 +7,7 @@ the register's key showed two registers.
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from typing import TYPE_CHECKING
 
 from continuity.audit import anchors
@@ -14,6 +15,7 @@ from continuity.audit.report import Anchor, Finding
 from continuity.errors import FormatError
 from continuity.ledger import note as notes
 from continuity.ledger.checkpoint import Checkpoint
+from continuity.ledger.keyring import REGISTER_ROLE
 from continuity.ledger.note import Note, SignatureError
 
 if TYPE_CHECKING:
@@ -77,6 +79,7 @@ class Checkpoints:
         self._roots = roots
         self._lost_at = size if lost_at is None else lost_at
         self.signed: dict[int, tuple[int, Note]] = {}
+        self._sizes: list[int] = []  # those signed, in order
 
     def kept(self, row: CheckpointRow) -> Iterator[Finding]:
         """Judge one that the register keeps."""
@@ -103,6 +106,7 @@ class Checkpoints:
             yield Finding("checkpoint-differs", sentence, self.sound_below(found.size))
         else:
             self.signed[found.size] = (found.size, note)
+            insort(self._sizes, found.size)
 
     def held(self, held: Held, note: Note, found: Checkpoint) -> Iterator[Finding | Anchor]:
         """Judge one that was kept outside."""
@@ -156,10 +160,14 @@ class Checkpoints:
 
     def sound_below(self, size: int) -> int:
         """The largest sound checkpoint below a size: what was altered stands after it."""
-        return max((one for one in self.signed if one < size), default=0)
+        below = bisect_left(self._sizes, size)
+        return self._sizes[below - 1] if below else 0
 
     def _signed(self, note: Note, size: int) -> bool:
-        keys = [one.key for one in self._authority.register_keys() if one.valid_at(size - 1)]
+        # Only the keys it claims are looked up: else many keys and many checkpoints would multiply.
+        claimed = map(self._authority.find, dict.fromkeys(s.reference for s in note.signatures))
+        found = [one for one in claimed if one is not None and one.role == REGISTER_ROLE]
+        keys = [one.key for one in found if one.valid_at(size - 1)]
         pin = self._trust.register_key
         if size > self._size and not keys and pin is not None:
             keys = [pin]  # its own key may have been enrolled among the entries that are gone

@@ -247,11 +247,9 @@ class Report:
     @property
     def unknown(self) -> tuple[str, ...]:
         """What this verdict cannot say: what its scope leaves out, and what nobody can know."""
-        before = (
-            f"whether entries 1 to {self.start} still stand as they were verified: not gone through"
-            " again",
-        )
-        return (*(before if self.scope == "since" else ()), *self.uncovered, *UNKNOWN)
+        before = f"whether entries 1 to {self.start} still stand as they were verified:"
+        again = (f"{before} not gone through again",) if self.scope == "since" else ()
+        return (*again, *self.uncovered, *UNKNOWN)
 
     @property
     def codes(self) -> tuple[str, ...]:
