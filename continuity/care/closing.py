@@ -15,6 +15,7 @@ from continuity.care.findings import (
     belonging,
     care_due,
     containers,
+    corrections,
     custody,
     devices,
     effects,
@@ -52,6 +53,7 @@ SUBJECTS = (
     weights,
     custody,
     matters,
+    corrections,
     ashes,
 )
 """The modules whose checks make the reckoning, one for each subject."""

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Union
 from pydantic import Field, TypeAdapter, ValidationError
 
 from continuity.care.acts.base import Act
+from continuity.care.things import CaseNumber, Digest, ItemRef, PersonalField, Slug, ThingId
 from continuity.errors import InputError
 
 _MODULES = {
@@ -129,12 +130,48 @@ def explain(error: ValidationError) -> str:
     """The first fault of a validation, in one sentence."""
     first = error.errors(include_url=False, include_input=False)[0]
     where = ".".join(str(part) for part in first["loc"])
-    message = first["msg"].removeprefix("Value error, ")
-    if first["type"] == "extra_forbidden":
-        message = "no such field"
-    elif first["type"] == "missing":
-        message = "is needed"
+    message = _told(first["type"], first.get("ctx", {})) or first["msg"]
+    message = message.removeprefix("Value error, ")
     return f"{where}: {message}" if where else message
+
+
+def _told(fault: str, given: Mapping[str, Any]) -> str | None:
+    """A common fault in the words of whoever works with this; None leaves it as it was said."""
+    if fault == "string_pattern_mismatch":
+        return _PATTERNS.get(given["pattern"])
+    if fault in ("enum", "literal_error"):
+        return f"one of {given['expected'].replace(' or ', ', ')}"
+    return _FAULTS[fault].format(**given) if fault in _FAULTS else None
+
+
+def _pattern(kind: Any) -> str:
+    return str(kind.__metadata__[0].pattern)
+
+
+_PATTERNS = {
+    _pattern(Slug): "small letters, digits and hyphens, at most 32, as in cold-room",
+    _pattern(CaseNumber): "a case number is capitals, digits and hyphens, as in 2026-0001",
+    _pattern(ThingId): "a thing's number, as in 2026-0001.2",
+    _pattern(ItemRef): "a thing's number, as in 2026-0001.2, or #2 for this act's second new thing",
+    _pattern(Digest): "a SHA-256 in 64 hexadecimal digits",
+    _pattern(PersonalField): "small letters and hyphens, at most 32, as in date-of-birth",
+}
+_FAULTS = {
+    "extra_forbidden": "no such field",
+    "missing": "is needed",
+    "string_type": "text is wanted here",
+    "string_too_short": "is empty",
+    "string_too_long": "at most {max_length} characters",
+    "int_type": "a whole number is wanted here",
+    "int_parsing": "a whole number is wanted here",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "greater_than_equal": "at least {ge}",
+    "less_than_equal": "at most {le}",
+    "too_short": "at least {min_length} of them",
+    "too_long": "at most {max_length} of them",
+    "tuple_type": "a list is wanted here",
+}
 
 
 def schema() -> dict[str, Any]:

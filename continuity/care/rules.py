@@ -32,7 +32,7 @@ def standing_of_signers(act: Act, house: House, persons: Sequence[str]) -> Itera
     if not fit:
         yield Objection(
             "role",
-            f"{act.kind} is for {' or '.join(rule.roles)}, and {' and '.join(persons)} is neither",
+            f"{act.kind} is for {' or '.join(rule.roles)}, and {' and '.join(persons)} is none",
             "let somebody with that role record it",
             findable=False,
         )

@@ -18,6 +18,7 @@ from tests.care.histories import (  # noqa: F401 - each enters its histories
     belonging,
     care_due,
     containers,
+    corrections,
     custody,
     devices,
     effects,
@@ -153,6 +154,7 @@ ASKED_OF_THE_CLOSING = [
 NO_ACT_UNDOES = [
     "against-wish",
     "ashes-implausible",
+    "cause-struck",
     "clock-went-back",
     "custody-gap",
     "dated-ahead",

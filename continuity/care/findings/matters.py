@@ -1,4 +1,4 @@
-"""Open matters: irregularities nobody resolved, what corrections took away, labels in arrears.
+"""Open matters: irregularities nobody resolved, labels in arrears.
 
 Hazards are cautions, not law: local codes and licensed practice decide what a label must say.
 """
@@ -7,17 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from continuity.care.acts.base import NewThing
-from continuity.care.case import Moment
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, finding, name
 from continuity.care.hazards import BIOHAZARD, FORMALDEHYDE, Hazards, hazards
-from continuity.care.things import TISSUE, ThingKind
+from continuity.care.things import TISSUE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Event, Thing
+    from continuity.care.case import Thing
 
 _LABEL = "29 CFR 1910.1048(m), formaldehyde; 29 CFR 1910.1030(g)(1)(i), biohazard"
 
@@ -34,83 +32,6 @@ def irregularity_open(look: Look) -> Iterator[Found]:
                 *things,
                 shown_by=(matter.moment,),
             )
-
-
-@finding("closing-sighting-corrected", "GS1 EPCIS 2.0: a corrected event stays in sight")
-def closing_sighting_corrected(look: Look) -> Iterator[Found]:
-    """An entry by which a thing was sighted for the closing was corrected, and not done again."""
-    for event in look.case.struck_events:
-        correction = look.case.struck.get(event.origin)
-        if correction is None or not _for_closing(event):
-            continue
-        things = [t for t in map(look.case.things.get, event.act.mentions()) if t and not t.gone]
-        anew = [t for t in things if not _sighted_after(t, correction)]
-        if anew:
-            yield look.found(
-                f"entry {event.number}, a sighting for the closing, was corrected by entry"
-                f" {correction}",
-                f"scan {', '.join(t.id for t in anew)} again for the closing (sighted, identified)",
-                *anew,
-                shown_by=(event.moment,),
-            )
-
-
-@finding("thing-struck", "GS1 EPCIS 2.0: a corrected event stays in sight", goes_on=True, past=True)
-def thing_struck(look: Look) -> Iterator[Found]:
-    """A correction leaves nothing of a thing that had been recorded, or calls it packaging.
-
-    What was declared and never came may be struck: that is how its finding is mended.
-    """
-    for event in look.case.struck_events:
-        for item in _brought(event):
-            read = look.case.things.get(item.thing or "")
-            stands = read and read.receipt != "mentioned" and read.what is not ThingKind.CONTAINER
-            if not stands:
-                yield look.found(
-                    f"{item.thing} ({item.description}) was recorded by entry {event.number}, and"
-                    " a correction took it out of the reckoning",
-                    "say what became of it, and settle it (irregularity-raised about thing-struck,"
-                    " irregularity-resolved)",
-                    shown_by=(_corrected(look, event),),
-                )
-
-
-def _brought(event: Event) -> Iterator[NewThing]:
-    """What an entry of this case brought in, save containers and what never came."""
-    if event.mirrors is not None:
-        return
-    for field in ("items", "into"):
-        new = (i for i in getattr(event.act, field, None) or () if isinstance(i, NewThing))
-        came = (i for i in new if getattr(i, "receipt", None) != "missing")
-        yield from (i for i in came if i.what is not ThingKind.CONTAINER)
-
-
-def _corrected(look: Look, event: Event) -> Moment:
-    """When the entry was struck."""
-    number = look.case.struck[event.origin]
-    return Moment(event.occurred_at, number)
-
-
-@finding("matter-struck", "common practice, no source", goes_on=True, past=True)
-def matter_struck(look: Look) -> Iterator[Found]:
-    """An irregularity was struck by a correction, instead of being resolved."""
-    for event in look.case.struck_events:
-        raised = event.act.kind == "irregularity-raised"
-        if raised and event.number not in look.case.irregularities:
-            yield look.found(
-                f"irregularity {event.number} was struck, and nobody resolved it: {event.act.what}",
-                "settle it (irregularity-raised about matter-struck, irregularity-resolved)",
-                shown_by=(_corrected(look, event),),
-            )
-
-
-def _for_closing(event: Event) -> bool:
-    act = event.act
-    return getattr(act, "for_closing", False) or getattr(act, "stage", None) == "closing"
-
-
-def _sighted_after(thing: Thing, number: int) -> bool:
-    return any(s.scanned and s.moment.number > number for s in thing.sightings)
 
 
 def labels_due(look: Look) -> Iterator[tuple[Thing, list[str], Hazards]]:

@@ -255,7 +255,7 @@ def two_stations_differ_by_two_minutes(w: World) -> None:
     w.do("inspected", thing=BODY, odour=False, at=noon + 30 * second, recorded=noon - 60 * second)
 
 
-@spares("clock-went-back")
+@spares("clock-went-back", "cause-struck")
 def a_correction_is_recorded_later_than_what_it_replaces(w: World) -> None:
     w.arrive()
     wrong = w.do("inspected", thing=BODY, leak=True)
