@@ -17,7 +17,7 @@ from continuity.care.things import Digest, ItemRef, ThingId
 from continuity.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from pydantic.fields import FieldInfo
 
@@ -40,9 +40,16 @@ _ONE_OF = {
 }
 """What an option given once for each is called."""
 
-_METAVARS = {"personal": "NAME=TEXT", "policy": "FILE.toml", "strikes": "ENTRY"}
+_METAVARS = {
+    "instead": "NAME=VALUE,...",
+    "personal": "NAME=TEXT",
+    "policy": "FILE.toml",
+    "strikes": "ENTRY",
+}
 
 _TOLD = {
+    "instead": "what is read in its place: the fields that differ from it; or, as a JSON object,"
+    " those, or an act of another kind with all its fields",
     "number": "the case's number; else the year's next",
     "strikes": "the struck entry: its number, as `case --entries` lists it, or its leaf hash",
 }
@@ -191,7 +198,7 @@ def _value(name: str, given: Any, shape: Shape) -> Any:
     if name == "personal":
         return _pairs(option, given)
     if shape.base is dict and name != "policy":
-        return _json(option, given)
+        return _named(option, given)
     if issubclass(shape.base, BaseModel):
         return [_nested(option, text, shape.base) for text in given]
     return list(given) if shape.many else given
@@ -212,6 +219,11 @@ def _pairs(option: str, given: Iterable[str]) -> dict[str, str]:
 
 def _nested(option: str, text: str, model: type[BaseModel]) -> dict[str, Any]:
     """`what=part,description=a foot, left`: a comma parts two only where a name and = follow."""
+    return _named(option, text, [n for n in model.model_fields if n != "thing"])
+
+
+def _named(option: str, text: str, known: Collection[str] | None = None) -> dict[str, Any]:
+    """Fields by name, or as a JSON object; any name where none is known."""
     if text.lstrip().startswith("{"):
         return _json(option, text)
     starts = [m for m in _PAIR.finditer(text) if m.start() == 0 or text[m.start() - 1] == ","]
@@ -220,9 +232,8 @@ def _nested(option: str, text: str, model: type[BaseModel]) -> dict[str, Any]:
     fields: dict[str, Any] = {}
     for start, end in zip(starts, [*starts[1:], None], strict=True):
         name = start[1]
-        if name not in model.model_fields:
-            known = ", ".join(n for n in model.model_fields if n != "thing")
-            raise InputError(f"{option}: {name}: no such field; it takes {known}")
+        if known is not None and name not in known:
+            raise InputError(f"{option}: {name}: no such field; it takes {', '.join(known)}")
         if name in fields:
             raise InputError(f"{option}: {name}: given twice")
         fields[name] = text[start.end() : end.start() - 1 if end else None]

@@ -40,9 +40,29 @@ def intent_of(register: Register, fields: dict[str, Any]) -> Intent:
     if model:
         given = {"scanned": _scanned(fields)} if "scanned" in model.model_fields else {}
         fields = given | _with_things(register, fields, model)
+    if kind == "corrected":
+        fields = {**fields, "instead": _completed(register, fields)}
     if kind == "case-opened" and fields.get("case", fields.get("number")) is None:
         fields = {**fields, "number": register.next_case_number(now().astimezone().year)}
     return read_intent(fields)
+
+
+def _completed(register: Register, fields: dict[str, Any]) -> Any:
+    """What is read instead of a struck entry: fields that differ, laid over those it has now.
+
+    A field given as null is left out.
+    """
+    instead, case = fields.get("instead"), fields.get("case")
+    if not isinstance(instead, dict) or "kind" in instead or not isinstance(case, str):
+        return instead
+    strikes = fields.get("strikes")
+    for event in register.case(case).events:
+        if strikes in (event.leaf, event.mirrors):
+            now = event.act.details()
+            own = {n: v for n, v in now.items() if n not in (*event.act.filled_in, "personal")}
+            both = {"kind": event.act.kind, **own, **instead}
+            return {name: value for name, value in both.items() if value is not None}
+    return instead
 
 
 def _scanned(fields: dict[str, Any]) -> bool:

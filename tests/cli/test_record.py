@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -178,6 +178,42 @@ def test_an_entry_is_struck_by_its_number(tool: Tool) -> None:
     assert told.error == "--strikes 'zz': give the entry's number in its case, or its leaf"
     told = tool("record", "corrected", "--reason", "x", "--strikes", 1, status=2)
     assert told.error == "--case: needed to find an entry by its number"
+
+
+def _read(tool: Tool, number: int) -> dict[str, Any]:
+    """What is read under an entry's number now."""
+    register = Register.open(tool.path)
+    with register.store:
+        [event] = [e for e in register.case("2026-0001").events if e.number == number]
+    return {"by": event.by, **event.act.details()}
+
+
+def test_of_what_is_read_instead_the_fields_that_differ_are_enough(tool: Tool) -> None:
+    before = _read(tool, 0)
+    entry = ("corrected", "--case", "2026-0001", "--strikes", 0, "--reason", "forgotten")
+    tool("record", *entry, "--instead", "release_authority=release 7, of 3 March,day=2026-03-09")
+    added = {"release_authority": "release 7, of 3 March", "day": "2026-03-09"}
+    assert _read(tool, 0) == {**before, **added}
+    tool("record", *entry, "--instead", '{"day": null, "disposition": "cremation"}')
+    cremation = {"release_authority": "release 7, of 3 March", "disposition": "cremation"}
+    assert _read(tool, 0) == {**before, **cremation}
+    told = tool("record", *entry, "--instead", "colour=red", status=WRONG_INPUT)
+    assert "colour" in told.error
+    told = tool("record", *entry, "--instead", "red", status=WRONG_INPUT)
+    assert told.error == "--instead 'red': write it as NAME=VALUE,NAME=VALUE, or as JSON"
+
+
+def test_what_is_read_instead_is_completed_from_a_line_too(tool: Tool) -> None:
+    before = _read(tool, 1)
+    register = Register.open(tool.path)
+    with register.store:
+        leaf = register.entries("2026-0001")[1].leaf
+    line = {"kind": "corrected", "case": "2026-0001", "strikes": leaf, "reason": "misheard"}
+    tool("record", "-", stdin=json.dumps({**line, "instead": {"giver": "pathologist"}}))
+    assert _read(tool, 1) == {**before, "giver": "pathologist"}
+    told = tool("record", "-", stdin=json.dumps({**line, "strikes": "0" * 64, "instead": {}}),
+                status=WRONG_INPUT)  # fmt: skip
+    assert "kind" in told.error
 
 
 def test_what_is_read_instead_is_given_as_json(tool: Tool) -> None:
