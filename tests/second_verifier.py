@@ -394,6 +394,17 @@ def index_root(heads):
 # [7] The whole register --------------------------------------------------------------------------
 
 
+TABLES = {
+    "head", "entry", "node", "case_head", "checkpoint", "cosignature", "label", "case_index",
+    "in_care",
+}  # fmt: skip
+PERSONAL_TABLES = {"owner", "disclosure"}
+GUARD_RAIL = re.compile(
+    r"CREATE TRIGGER (entry|node|checkpoint)_(update|delete) BEFORE (UPDATE|DELETE) ON \1\s+"
+    r"BEGIN SELECT RAISE\(ABORT, '[^';]*'\); END"
+)
+
+
 @dataclass
 class Verdict:
     register: str
@@ -433,8 +444,8 @@ class Register:
         self.fold_keys()
         expected = 0
         rows = self.main.execute(
-            "SELECT position, case_id, number, kind, note, leaf FROM entry WHERE position < ?"
-            " ORDER BY position",
+            "SELECT position, case_id, number, kind, note, leaf FROM entry WHERE position >= 0"
+            " AND position < ? ORDER BY position",
             (self.size,),
         )
         for at, *row in rows:
@@ -454,6 +465,7 @@ class Register:
         self.check_nodes()
         self.check_checkpoints()
         self.check_tables()
+        self.check_files()
         self.check_personal()
         return self.verdict
 
@@ -617,6 +629,28 @@ class Register:
         rows = self.main.execute("SELECT code, case_id, thing, print FROM label")
         if {code: rest for code, *rest in rows} != {code: list(at) for code, at in labels.items()}:
             self.bad(None, "what is kept of the labels")
+
+    def check_files(self):
+        """Nothing stands in the files but a register's own tables, whole, and its guard rails."""
+        for file, tables in ((self.main, TABLES), (self.personal, PERSONAL_TABLES)):
+            for kind, name, table, sql in file.execute(
+                "SELECT type, name, tbl_name, sql FROM sqlite_schema"
+            ):
+                rail = kind == "trigger" and GUARD_RAIL.fullmatch(sql or "")
+                if not rail and (kind, table in tables) not in {("table", True), ("index", True)}:
+                    self.bad(None, f"a {kind} {name} that no register has")
+            if file.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
+                self.bad(None, "a file does not hold together")
+        nodes = {(level, at) for level, at in self.main.execute("SELECT level, position FROM node")}
+        if not self.lost and nodes - self.tree.nodes.keys():
+            self.bad(None, "nodes that no entries make")
+        for case, digest in self.main.execute("SELECT case_id, digest FROM case_head"):
+            if sha(case.encode()) != digest:
+                self.bad(None, "a case under another digest")
+        if self.one("SELECT 1 FROM entry WHERE position < 0"):
+            self.bad(None, "entries before the first position")
+        if self.one("SELECT 1 FROM cosignature WHERE size NOT IN (SELECT size FROM checkpoint)"):
+            self.bad(None, "cosignatures of no checkpoint")
 
     def note_personal(self, entry):
         if entry.kind == "personal-details-erased":

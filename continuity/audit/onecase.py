@@ -12,6 +12,7 @@ from continuity.audit.authority import fold_authority, pinned, read_authority
 from continuity.audit.checkpoints import Checkpoints, brought_along, read_held
 from continuity.audit.earlier import Earlier
 from continuity.audit.entries import EntryChecker
+from continuity.audit.files import judge_files
 from continuity.audit.findings import Findings
 from continuity.audit.folds import fold_cases
 from continuity.audit.outside import judge_outside
@@ -129,6 +130,7 @@ class _OneCase:
         rows = self._reads.entries(self._head.case_id)
         self._follow(rows, authority)
         self._check_complete(authority)
+        self._findings.extend(judge_files(self._reads, rows=False))
         seen = tuple(sorted(self._anchors(authority), key=lambda one: -one.size))
         self._findings.extend(judge_outside(self._reads, seen, self._trust, now))
         name = self._names.of.get(self._head.case_id, self._head.case_id)

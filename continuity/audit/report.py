@@ -74,6 +74,8 @@ _BROKEN = {
     "time-stamp-wrong": "a time stamp does not fit the checkpoint or its authority",
     "quorum-missing": "fewer witnesses than the policy asks for have cosigned",
     "file-damaged": "the file cannot be read further",
+    "layout-differs": "the file holds a table, index, view or trigger that no register has",
+    "table-differs": "a table or an index holds, or hides, what the entries do not account for",
 }
 _DOUBT = {
     "key-suspect": "a key signed that was later declared compromised from this position on",

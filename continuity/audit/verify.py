@@ -16,6 +16,7 @@ from continuity.audit.authority import fold_authority, pinned, read_authority
 from continuity.audit.checkpoints import Checkpoints, read_held
 from continuity.audit.earlier import Earlier
 from continuity.audit.entries import all_checked
+from continuity.audit.files import judge_files
 from continuity.audit.findings import Findings
 from continuity.audit.folds import fold_cases, jobs
 from continuity.audit.onecase import check_case
@@ -249,6 +250,7 @@ class _Audit:
         self._findings.extend(self._labels.surplus(self._start, stop))
         self._findings.extend(self._personal.at_the_end(self._names.of))
         strays = self._personal.strays() if not self._start and stop == LAST else 0
+        self._findings.extend(judge_files(self._store, rows=not self._start))
         if strays > 0:
             sentence = f"{strays} personal details are kept that no entry has a digest of."
             self._findings.add(Finding("disclosure-orphan", sentence))

@@ -92,6 +92,12 @@ class MemoryReads(Reads):
     def check_cases(self) -> None:
         pass
 
+    def strangers(self) -> list[str]:
+        return []
+
+    def strays(self) -> list[str]:
+        return []
+
     def entry_at(self, position: int) -> Stored | None:
         within = 0 <= position < len(self._tables.entries)
         return self._tables.entries[position] if within else None

@@ -139,6 +139,15 @@ class Reads(Protocol):
             DamagedRegisterError: The table of cases is damaged.
         """
 
+    def strangers(self) -> list[str]:
+        """Tables, indexes, views and triggers that no register has, a sentence each."""
+
+    def strays(self) -> list[str]:
+        """Rows that no entry accounts for, and indexes that hide or feign some, a sentence each.
+
+        It reads all tables once.
+        """
+
     def entry_at(self, position: int) -> Stored | None:
         """The entry at this position of the whole record (from 0), or None."""
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from continuity.errors import DamagedRegisterError
 from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.merkle import HASH_BYTES
+from continuity.store import strangers
 from continuity.store.protocol import (
     CaseHead,
     CheckpointRow,
@@ -122,6 +123,12 @@ class SqliteReads(Reads):
                 f"{self._main.path} does not find all its cases ({found}); restore it from a "
                 "backup."
             )
+
+    def strangers(self) -> list[str]:
+        return list(strangers.objects(self._main, self._personal))
+
+    def strays(self) -> list[str]:
+        return list(strangers.rows(self._main, self._personal))
 
     def entry_at(self, position: int) -> Stored | None:
         row = self._main.row(f"{_ENTRY} WHERE position = ?", (position,))
