@@ -27,6 +27,7 @@ LONGEST_PAUSE = 0.01  # seconds between two tries for a lock, for whoever has on
 IMPATIENCE = 0.05  # seconds of waiting after which the pauses are half as long
 STEPS = 20_000  # of SQLite's virtual machine between two looks for an interrupt: a millisecond
 OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
+LONGEST = 1_000_000  # bytes of a value read from a file: fifteen times the longest a register holds
 PAGES_AT_A_TIME = 256  # in a backup, between two looks for an interrupt
 
 # synchronous=FULL makes a commit in WAL mode durable when it returns (sqlite.org/pragma.html);
@@ -72,6 +73,8 @@ class Database:
         except faults.FAULTS as error:
             raise faults.told(error, path) from error
         self._opened = self._file()
+        self._connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST)
+        self._connection.setlimit(sqlite3.SQLITE_LIMIT_SQL_LENGTH, LONGEST)
         # A Python function gives a waiting signal its turn; the exception ends the query.
         self._connection.set_progress_handler(lambda: 0, STEPS)
         for pragma in _PRAGMAS:

@@ -18,7 +18,12 @@ if TYPE_CHECKING:
 
 PRIMARY = 0xFF  # the low byte of an extended result code (sqlite.org/rescode.html)
 
-_DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CONSTRAINT}
+_DAMAGED = {
+    sqlite3.SQLITE_CORRUPT,
+    sqlite3.SQLITE_NOTADB,
+    sqlite3.SQLITE_CONSTRAINT,
+    sqlite3.SQLITE_TOOBIG,  # a longer value than any that was recorded
+}
 _LOCKED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 _SENTENCES = {
     sqlite3.SQLITE_READONLY: "{path} cannot be written: the file, its folder or the disk is "
