@@ -47,13 +47,16 @@ COUNTS_READ = 200
 each place, and a place that was not counted among so many was not counted lately."""
 
 
-def event_of(entry: Entry, leaf: bytes, house: House | None = None) -> Event:
+def event_of(
+    entry: Entry, leaf: bytes, house: House | None = None, *, act: Act | None = None
+) -> Event:
     """Read a ledger entry as care's event.
 
     Args:
         entry: as `read_entry` gave it.
         leaf: its leaf hash, 32 bytes.
         house: tells whose the signing keys are; without it the signers' key names stand.
+        act: what it says, if that has been read.
 
     Raises:
         InputError: its kind is unknown here, or its details do not fit the kind.
@@ -63,7 +66,7 @@ def event_of(entry: Entry, leaf: bytes, house: House | None = None) -> Event:
         person = house.person_of(reference) if house else None
         persons.append(person or reference.partition("+")[0])
     return Event(
-        act=read_act({"kind": entry.kind, **entry.details}),
+        act=act or read_act({"kind": entry.kind, **entry.details}),
         case=entry.case,
         number=entry.number,
         occurred_at=datetime.fromisoformat(entry.occurred_at),

@@ -19,21 +19,26 @@ if TYPE_CHECKING:
 
     from continuity.audit.authority import Authority
     from continuity.audit.parallel import Desk, Workers
+    from continuity.care.acts.base import Act
     from continuity.ledger.note import Note
     from continuity.store.protocol import Reads, Stored
-
-READ_DETAILS = frozenset({"cases-indexed", "personal-details-erased", "register-restored"})
-"""The kinds whose particulars the audit itself reads."""
 
 TWO_DIRECTORS = frozenset({"register-restored"})
 """The kinds that two directors must sign, whatever the firm's policy says."""
 
 
 class Checked(NamedTuple):
-    """One entry as it was found. `previous` is None where its bytes cannot be read.
+    """One entry as it was found.
 
-    Case, number and kind are those its bytes state, or its row where they cannot be read.
-    `personal` are the digests of its personal details by field; `faults` are codes with sentences.
+    Attributes:
+        position: Where it stands in the register.
+        leaf: The hash of its bytes, 32 bytes.
+        case: Its case, as number and kind: what its bytes state, or its row where they cannot be
+            read.
+        body: What its bytes say, None where they cannot be read.
+        faults: What is wrong with it, codes with sentences.
+        act: What care reads of it, None where it cannot.
+        meaning: What of that stands elsewhere too.
     """
 
     position: int
@@ -41,14 +46,20 @@ class Checked(NamedTuple):
     case: str
     number: int
     kind: str
-    previous: bytes | None
-    mirrors: bytes | None
-    recorded_at: str
-    seen: tuple[int, bytes] | None
-    details: dict[str, Any] | None
-    personal: dict[str, Any] | None
+    body: Entry | None
     faults: tuple[tuple[str, str], ...]
+    act: Act | None = None
     meaning: Meaning | None = None
+
+    @property
+    def mirrors(self) -> bytes | None:
+        """The leaf hash of the entry that it repeats, if any."""
+        return self.body.mirrors if self.body else None
+
+    @property
+    def details(self) -> dict[str, Any]:
+        """Its particulars as they stand written."""
+        return self.body.details if self.body else {}
 
 
 class Meaning(NamedTuple):
@@ -99,22 +110,10 @@ class EntryChecker:
             self._original = (leaf, entry)
         else:
             self._check_mirror(entry, faults)
-        meaning = self._read_meaning(entry, faults)
-        return Checked(
-            row.position,
-            leaf,
-            entry.case,
-            entry.number,
-            entry.kind,
-            entry.previous,
-            entry.mirrors,
-            entry.recorded_at,
-            None if entry.seen is None else (entry.seen.size, entry.seen.root),
-            entry.details if entry.kind in READ_DETAILS else None,
-            entry.details.get("personal"),
-            tuple(faults),
-            meaning,
-        )
+        act = _read_act(entry, faults)
+        meaning = None if act is None else _meaning(act)
+        told = (entry.case, entry.number, entry.kind)
+        return Checked(row.position, leaf, *told, entry, tuple(faults), act, meaning)
 
     def _check_keys(
         self, position: int, entry: Entry, note: Note, faults: list[tuple[str, str]]
@@ -146,18 +145,6 @@ class EntryChecker:
             self._original = self._read_original(entry.mirrors or b"")
         if self._original is None or _repeated(self._original[1]) != _repeated(entry):
             faults.append(("mirror-unpaired", "It does not repeat the entry it says it repeats."))
-
-    def _read_meaning(self, entry: Entry, faults: list[tuple[str, str]]) -> Meaning | None:
-        try:
-            act = read_act({"kind": entry.kind, **entry.details})
-        except InputError as error:
-            faults.append(("act-unreadable", str(error)))
-            return None
-        touches: tuple[str, ...] = ()
-        if act.mirrored and not act.for_house:
-            named = (*act.in_cases, *act.cases(), *map(case_of, act.mentions()))
-            touches = tuple(dict.fromkeys(named))
-        return Meaning(act.opens(), act.labels(), touches)
 
     def _read_original(self, leaf: bytes) -> tuple[bytes, Entry] | None:
         row = self._reads.entry_of_leaf(leaf)
@@ -197,6 +184,22 @@ def check_range(desk: Desk, ends: tuple[int, int]) -> list[Checked]:
         ) from error
 
 
+def _read_act(entry: Entry, faults: list[tuple[str, str]]) -> Act | None:
+    try:
+        return read_act({"kind": entry.kind, **entry.details})
+    except InputError as error:
+        faults.append(("act-unreadable", str(error)))
+        return None
+
+
+def _meaning(act: Act) -> Meaning:
+    touches: tuple[str, ...] = ()
+    if act.mirrored and not act.for_house:
+        named = (*act.in_cases, *act.cases(), *map(case_of, act.mentions()))
+        touches = tuple(dict.fromkeys(named))
+    return Meaning(act.opens(), act.labels(), touches)
+
+
 def _repeated(entry: Entry) -> tuple[Any, ...]:
     """What an entry in another case's chain must repeat; personal details stay in one place."""
     details = {name: value for name, value in entry.details.items() if name != "personal"}
@@ -212,17 +215,5 @@ def _is_other_version(note: bytes) -> bool:
 def _unreadable(
     row: Stored, leaf: bytes, code: str, sentence: str, faults: Iterable[tuple[str, str]] = ()
 ) -> Checked:
-    return Checked(
-        row.position,
-        leaf,
-        str(row.case_id),
-        row.number,
-        str(row.kind),
-        None,
-        None,
-        "",
-        None,
-        None,
-        None,
-        (*faults, (code, sentence)),
-    )
+    told = (str(row.case_id), row.number, str(row.kind))
+    return Checked(row.position, leaf, *told, None, (*faults, (code, sentence)))

@@ -46,11 +46,12 @@ class Personal:
         """Take the next entry."""
         if entry.kind == "personal-details-erased":
             self._note_erasure(entry)
-        if not entry.personal or type(entry.personal) is not dict:
+        digests = entry.details.get("personal")
+        if not digests or type(digests) is not dict:
             return
         kept = self._reads.disclosures(entry.position)
         self._found += len(kept)
-        for field, digest in entry.personal.items():
+        for field, digest in digests.items():
             if field not in kept:
                 self._gone.append(Detail(entry.position, entry.case, entry.number, field))
             elif not _stands_for(kept.pop(field), field, digest):
@@ -81,7 +82,7 @@ class Personal:
         return self._reads.count_disclosures() - self._found
 
     def _note_erasure(self, entry: Checked) -> None:
-        details = entry.details or {}
+        details = entry.details
         numbers, fields = _listed(details.get("entries")), _listed(details.get("fields"))
         if len(numbers) * len(fields) > MAX_ERASURES:
             return

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
-from itertools import chain
 from typing import TYPE_CHECKING
 
 from continuity.audit.authority import fold_authority, pinned, read_authority
@@ -18,7 +17,7 @@ from continuity.audit.earlier import Earlier
 from continuity.audit.entries import all_checked
 from continuity.audit.files import judge_files
 from continuity.audit.findings import Findings
-from continuity.audit.folds import fold_cases, jobs
+from continuity.audit.folds import Folds
 from continuity.audit.onecase import check_case
 from continuity.audit.outside import judge_outside
 from continuity.audit.parallel import Workers
@@ -107,6 +106,7 @@ class _Audit:
         self._chains = Chains(store.register, self._earlier.before if self._earlier else None)
         self._personal = Personal(store)
         self._labels = Labels(store)
+        self._folds = Folds()
         self._index = Index(self._chains, self._earlier.heads if self._earlier else None)
 
     def run(self, processes: int | None, progress: Progress | None, now: datetime) -> Report:
@@ -161,6 +161,7 @@ class _Audit:
             Seen(self._store, self._tree.roots),
             self._personal,
             self._labels,
+            self._folds,
             self._tree,
         )
 
@@ -227,17 +228,16 @@ class _Audit:
         """Add up the cases that were gone through, as far as they are sound."""
         heads = self._chains.heads
         sound = [c for c, at in heads.items() if at[2] >= self._start and self._findings.none_in(c)]
+        self._folds.finish(workers, sound)
         kept = dict(self._store.in_care())
-        for folded in chain.from_iterable(workers.map(fold_cases, jobs(sound))):
-            name = self._names.of.get(folded.case)
-            if folded.fault is not None:
-                sentence = f"Case {name or folded.case} does not add up: {folded.fault}"
-                finding = Finding("case-unfoldable", sentence, case=folded.case, name=name)
-                self._findings.add(finding)
-            elif kept.pop(folded.case, None) != folded.opened and not self._has_grown():
-                sentence = f"The list of cases in care is wrong about case {name or folded.case}."
-                finding = Finding("in-care-differs", sentence, case=folded.case, name=name)
-                self._findings.add(finding)
+        for case in sound:
+            name = self._names.of.get(case)
+            if case in self._folds.faults:
+                sentence = f"Case {name or case} does not add up: {self._folds.faults[case]}"
+                self._findings.add(Finding("case-unfoldable", sentence, case=case, name=name))
+            elif kept.get(case) != self._folds.opened.get(case) and not self._has_grown():
+                sentence = f"The list of cases in care is wrong about case {name or case}."
+                self._findings.add(Finding("in-care-differs", sentence, case=case, name=name))
         if not self._start and not self._has_grown():
             for case in kept.keys() - heads.keys():
                 sentence = f"The list of cases in care holds {case}, which has no entries."

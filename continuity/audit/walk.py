@@ -20,6 +20,11 @@ if TYPE_CHECKING:
     from continuity.audit.entries import Checked
     from continuity.store.protocol import Reads
 
+HASHES_TO_BEGIN_WITH = 2**18
+HASHES_AN_ENTRY = 256
+"""What the case indexes may cost beside the entries. Buckets are even, for digests are: 65,000 cases
+can be indexed after each entry. Who makes one bucket large on purpose is not followed for ever."""
+
 Fault = tuple[str, str]
 """A code and a sentence about the entry at hand."""
 
@@ -64,7 +69,7 @@ class Chains:
         length, head = known[:2] if known else self._start(entry)
         if entry.number != length:
             yield "chain-broken", f"It stands where entry {length} of its case should."
-        elif entry.previous is not None and entry.previous != head:
+        elif entry.body is not None and entry.body.previous != head:
             yield "chain-broken", "It does not follow the entry before it in its case."
         number = entry.number if type(entry.number) is int else length
         self.heads[entry.case] = (number + 1, entry.leaf, entry.position)
@@ -117,11 +122,13 @@ class Clock:
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry; the times' one spelling sorts as they do."""
-        if entry.recorded_at < self._latest:
-            if entry.recorded_at:
-                yield "clock-back", f"Recorded {entry.recorded_at}, after one of {self._latest}."
+        if entry.body is None:
             return
-        self._latest = entry.recorded_at
+        recorded_at = entry.body.recorded_at
+        if recorded_at < self._latest:
+            yield "clock-back", f"Recorded {recorded_at}, after one of {self._latest}."
+        else:
+            self._latest = recorded_at
 
 
 class Tree:
@@ -203,11 +210,10 @@ class Seen:
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry."""
-        if entry.seen is None:
-            return
-        size, root = entry.seen
-        if size > entry.position or self._root(size) != root:
-            yield "seen-differs", f"Its author had seen a tree of {size} entries with another root."
+        seen = entry.body.seen if entry.body else None
+        if seen and (seen.size > entry.position or self._root(seen.size) != seen.root):
+            sentence = f"Its author had seen a tree of {seen.size} entries with another root."
+            yield "seen-differs", sentence
 
     def _root(self, size: int) -> bytes | None:
         if size in self._roots:
@@ -234,18 +240,23 @@ class Index:
         self._leaves: list[dict[bytes, bytes]] = [{} for _ in range(caseindex.BUCKETS)]
         self._roots = [merkle.EMPTY_ROOT] * caseindex.BUCKETS
         self._changed: set[str] = set()
+        self._left = HASHES_TO_BEGIN_WITH
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry, before its own case's chain has taken it."""
         if entry.kind == "cases-indexed" and entry.case == REGISTER_CASE:
-            details = entry.details or {}
+            details = entry.details
             count = sum(map(len, self._bring_up()))
+            if self._left < 0:
+                yield "index-unchecked", "The cases are indexed too often to be followed."
+                return
             root = caseindex.index_root(self._roots).hex()
             if details.get("size") != entry.position:
                 yield "index-differs", "The case index does not cover the entries before it."
             elif (details.get("root"), details.get("count")) != (root, count):
                 yield "index-differs", "The case index published is not that of the cases."
         self._changed.add(entry.case)
+        self._left += HASHES_AN_ENTRY
 
     def _bring_up(self) -> list[dict[bytes, bytes]]:
         if self._earlier is not None:
@@ -260,7 +271,8 @@ class Index:
             bucket = record.digest[0]
             self._leaves[bucket][record.digest] = merkle.leaf_hash(record.encode())
             stale.add(bucket)
-        for bucket in stale:
+        self._left -= sum(len(self._leaves[bucket]) for bucket in stale)
+        for bucket in stale if self._left >= 0 else ():
             leaves = self._leaves[bucket]
             self._roots[bucket] = caseindex.root_of_leaves([leaves[one] for one in sorted(leaves)])
         self._changed.clear()

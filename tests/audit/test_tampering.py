@@ -41,6 +41,7 @@ from invented import (
     size_of,
 )
 
+from continuity.audit import folds
 from continuity.audit.anchors import attach_cosignatures
 from continuity.audit.dossier.checking import check as check_dossier
 from continuity.audit.dossier.making import make as make_dossier
@@ -781,8 +782,14 @@ def test_37_a_table_made_from_the_entries_altered(copy, sql, code):
         "INSERT INTO in_care VALUES ('no such case', 1)",
     ],
 )
-def test_37_the_list_of_cases_in_care_altered(copy, sql):
-    """A working table, of which the format page says nothing: only the library looks at it."""
+@pytest.mark.parametrize("kept", [0, 3, folds.KEPT])
+def test_37_the_list_of_cases_in_care_altered(copy, sql, kept, monkeypatch):
+    """A working table, of which the format page says nothing: only the library looks at it.
+
+    It is found whether a case was folded as its entries came by, too early, or read again.
+    """
+    monkeypatch.setattr(folds, "KEPT", kept)
+    assert copy.verify(PINNED).codes == ()
     copy.sql(sql)
     report = copy.verify(PINNED)
     assert report.codes == ("in-care-differs",)
