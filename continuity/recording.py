@@ -101,12 +101,13 @@ class Recorder:
         occurred_at = self._time(intent, now, house)
         case_id, chain = self._chain_for(intent)
         scene = self._scene(chain, house, persons, occurred_at)
-        _must_exist(intent.act, scene)
+        scene_now = self._scene_now(scene, chain)
+        _must_exist(intent.act, scene, scene_now)
         act = intent.act.settle(scene)
         objections = rules.judge(act, scene)
         if intent.as_of is not None:
             objections += self._moved_since(intent.as_of, act)
-        others = [] if act.for_house else rules.concerned(act, scene, self._scene_now(scene, chain))
+        others = [] if act.for_house else rules.concerned(act, scene, scene_now)
         chains = [self._chains.by_number(self._pen, number) for number in others]
         if others:
             cases = (scene.case.number or act.opens(), *others)
@@ -281,13 +282,18 @@ def _must_be_allowed(pen: Transaction, entry: Entry) -> None:
     Keyring.fold(before).apply(pen.head().size, entry)
 
 
-def _must_exist(act: Act, scene: Scene) -> None:
+def _must_exist(act: Act, scene: Scene, now: Scene) -> None:
     """Every thing an act names must exist, save those it brings in under its own case."""
     new = set(act.introduces())
     for thing in act.mentions():
         if thing in new and not thing.startswith(f"{scene.case.number}."):
             raise InputError(f"thing {thing}: a new thing takes a number of its own case")
         if thing not in new and not act.for_house and scene.find(thing) is None:
+            if now.find(thing) is not None:
+                raise InputError(
+                    f"thing {thing}: not yet in this register at {write_time(scene.occurred_at)};"
+                    " give a later occurred_at, or correct the entry that brought it in"
+                )
             raise InputError(f"thing {thing}: no such thing in this register; check the label")
 
 

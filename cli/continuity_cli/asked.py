@@ -44,7 +44,10 @@ class Asked:
         if not (is_case_number(text) and register.store.case_by_name(text)):
             if "." not in text and len(text) < _SHORTEST:
                 register.case(text)
-            number = case_of(thing_of(register, text))
+            thing = thing_of(register, text)
+            number = case_of(thing)
+            if thing not in register.case(number).things:
+                raise InputError(f"thing {text}: no such thing in this register; check the number")
         asked = cls(number, known, happened)
         if (known or happened) and asked.read(register).opened is None:
             raise InputError(

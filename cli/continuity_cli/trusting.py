@@ -15,8 +15,9 @@ from continuity.audit.guard import Guard
 from continuity.audit.receipts import MAX_PAGE_BYTES, read_receipt
 from continuity.audit.trust import Held, Trust
 from continuity.errors import FormatError, InputError
-from continuity.ledger.checkpoint import CosignerKey
+from continuity.ledger.checkpoint import Checkpoint, CosignerKey
 from continuity.ledger.keys import VerifyKey
+from continuity.ledger.note import Note
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -83,13 +84,20 @@ def from_outside(command: Callable[..., Any]) -> Callable[..., Any]:
         trust = replace(
             named,
             witnesses=(*named.witnesses, *map(witness_key, witnesses)),
-            held=tuple(Held(content_of("--checkpoint", path), path.name) for path in checkpoints),
+            held=tuple(map(_held, checkpoints)),
             authorities=tuple(content_of("--authority", path) for path in authorities),
             max_age=timedelta(hours=max_age) if max_age else None,
         )
         return command(*args, trust=trust, **rest)
 
     return trusting
+
+
+def _held(path: Path) -> Held:
+    """A checkpoint kept elsewhere; what is none is told before anything is verified."""
+    note = content_of("--checkpoint", path)
+    _read("--checkpoint", path, lambda: Checkpoint.parse(Note.parse(note).text))
+    return Held(note, path.name)
 
 
 def _named(key: str | None, policy: Path | None) -> Trust:

@@ -160,6 +160,7 @@ _FAULTS = {
     "extra_forbidden": "no such field",
     "missing": "is needed",
     "string_type": "text is wanted here",
+    "string_unicode": "text in UTF-8 is wanted here",
     "string_too_short": "is empty",
     "string_too_long": "at most {max_length} characters",
     "int_type": "a whole number is wanted here",

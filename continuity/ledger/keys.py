@@ -83,7 +83,10 @@ class PublicKey:
         name, _, rest = vkey.partition("+")
         data = from_base64(rest.partition("+")[2])
         if data[:1] != cls.TYPE:
-            raise FormatError(f"The key text of {name[:64]!r} is not of type {cls.TYPE.hex()}.")
+            raise FormatError(
+                f"{vkey[:64]!r} is not the text of a public key of type {cls.TYPE.hex()}:"
+                " <name>+<8 hex digits>+<base64>, as it was given out."
+            )
         key = cls(name, data[1:])
         if str(key) != vkey:
             raise FormatError(f"The key text of {name!r} claims an id that is not the key's own.")
@@ -236,7 +239,10 @@ def save_private(key: SigningKey, path: Path, passphrase: bytes | None) -> None:
             os.fsync(file.fileno())
         _flush_folder(path)
     except FileExistsError:
-        raise KeyFileError(f"{path} is there already; a key file is never overwritten.") from None
+        raise KeyFileError(
+            f"{path} is there already, and a key file is never overwritten; name another folder, or"
+            " move it away first."
+        ) from None
     except OSError as error:
         raise KeyFileError(f"The key file {path} cannot be written: {error.strerror}.") from None
 

@@ -11,7 +11,7 @@ import pytest
 
 import continuity.care
 from continuity.care import entries, rules
-from continuity.care.case import Event
+from continuity.care.case import Case, Event
 from continuity.care.refusal import Objection, RefusedError
 from continuity.care.rules import History, upsets
 from tests.care.histories import bag, device
@@ -22,8 +22,8 @@ SENTENCES = Path(__file__).with_name("refusals.json")
 AS_READ = json.loads(SENTENCES.read_text("utf-8")) if SENTENCES.exists() else {}
 BODY, COFFIN, THIRD, FOURTH = (f"{CASE}.{n}" for n in range(1, 5))
 
-JUDGED_OTHERWISE = {"contradicts-later", "excludes-later", "never-came"}
-"""Objections that look at later entries; they have tests of their own below."""
+JUDGED_OTHERWISE = {"contradicts-later", "excludes-later", "moved-meanwhile", "never-came"}
+"""Objections that look at other entries than a scene does; they have tests of their own below."""
 
 
 def as_read(objection: Objection) -> list[object]:
@@ -215,3 +215,43 @@ def test_every_kind_is_judged_by_somebody_who_may_record_it() -> None:
         rule = World().house.policy.act(name)
         assert rule.roles
         assert rule.persons in (1, 2)
+
+
+def meanwhile(w: World, looked: Case, kind: str, **fields: object) -> list[Objection]:
+    act = entries.read_act({"kind": kind, **fields})
+    return list(rules.moved_meanwhile(act, {CASE: looked}, {CASE: w.case()}))
+
+
+def test_what_was_moved_after_its_maker_looked_is_told_with_who_and_where() -> None:
+    w = World()
+    w.arrive(device(), bag())
+    looked = w.case()
+    w.do("put-in", things=[THIRD], into=FOURTH)
+    (found,) = meanwhile(w, looked, "moved", things=[THIRD], place="table")
+    assert as_read(found) == [
+        "moved-meanwhile",
+        (
+            f"{THIRD} ({w.case().things[THIRD].description}) was moved after you looked: ada recorded"
+            f" put-in, and it is inside {FOURTH}"
+        ),
+        "look where it is; if it went there all the same, scan or record it once more",
+        True,
+    ]
+    w.do("taken-out", things=[THIRD], place="table")
+    (found,) = meanwhile(w, looked, "put-in", things=[THIRD], into=FOURTH)
+    assert found.sentence.endswith("ada recorded taken-out, and it is at table")
+    w.do("handed-over", things=[THIRD], taker="lab", authority="an order")
+    (found,) = meanwhile(w, looked, "put-in", things=[THIRD], into=FOURTH)
+    assert found.sentence.endswith("ada recorded handed-over, and it is with lab")
+
+
+def test_what_was_only_seen_or_was_moved_before_or_came_since_may_be_moved() -> None:
+    w = World()
+    w.arrive(device(), bag())
+    w.do("moved", things=[THIRD], place="table")
+    looked = w.case()
+    w.do("sighted", things=[THIRD])
+    w.do("received", giver="coroner", place="store", items=[device()])
+    assert meanwhile(w, looked, "put-in", things=[THIRD, f"{CASE}.5"], into=FOURTH) == []
+    act = entries.read_act({"kind": "put-in", "things": [THIRD], "into": FOURTH})
+    assert list(rules.moved_meanwhile(act, {}, {})) == [], "no case went on since"

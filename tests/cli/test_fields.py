@@ -144,7 +144,7 @@ RECEIVED = ("received", "--case", "2026-0001", "--giver", "coroner", "--place", 
         ('{"what": 1.5}', "--item: 1.5: not a whole number"),
         ('{"what": "effect", "what": "part"}', "--item: what: given twice"),
         ('{"what":', "--item: the JSON is not JSON: "),
-        ("what=hat,description=x", "received: items.0.what: Input should be 'decedent', "),
+        ("what=hat,description=x", "received: items.0.what: one of 'decedent', "),
         ("what=effect", "received: items.0.description: is needed"),
     ],
 )

@@ -60,7 +60,7 @@ LINES = (
     Wrong(
         "an over-long text",
         b'{"kind": "sighted", "things": ["2026-0001.1"], "remark": "' + b"x" * 2001 + b'"}',
-        "sighted: remark: String should have at most 2000 characters",
+        "sighted: remark: at most 2000 characters",
     ),
     Wrong("no kind", b'{"things": ["2026-0001.1"]}', "kind None: no such kind of entry"),
     Wrong("an unknown kind", b'{"kind": "vanished"}', "kind 'vanished': no such kind of entry"),
@@ -192,12 +192,12 @@ WORDS = (
     Wrong(
         "a text with a hole in it",
         ("record", "sighted", "--thing", "2026-0001.1", "--remark", "\udcff"),
-        "sighted: remark: Input should be a valid string",
+        "sighted: remark: text in UTF-8 is wanted here",
     ),
     Wrong(
         "a personal detail with a hole in it",
         ("record", "case-opened", "--personal", "name=\udcff"),
-        "case-opened: personal.name: Input should be a valid string",
+        "case-opened: personal.name: text in UTF-8 is wanted here",
     ),
     Wrong(
         "nobody's key",

@@ -163,9 +163,9 @@ def test_a_real_cosignature():
 
 
 def test_a_cosigners_key_is_not_a_logs_key():
-    with pytest.raises(FormatError, match="not of type 01"):
+    with pytest.raises(FormatError, match="not the text of a public key of type 01"):
         VerifyKey.parse(str(WITNESS))
-    with pytest.raises(FormatError, match="not of type 04"):
+    with pytest.raises(FormatError, match="not the text of a public key of type 04"):
         CosignerKey.parse(str(SUMDB_KEY))
 
 

@@ -18,6 +18,7 @@ from continuity.errors import InputError
 from continuity_cli import options
 from continuity_cli.asked import Asked
 from continuity_cli.paths import opened
+from continuity_cli.writing import new_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -77,13 +78,5 @@ def _target(output: Path | None) -> Iterator[IO[bytes]]:
     if output is None:
         yield sys.stdout.buffer
         return
-    try:
-        target = output.open("xb")
-    except FileExistsError:
-        raise InputError(f"{output}: something stands there already; name a new file") from None
-    try:
-        with target:
-            yield target
-    except BaseException:
-        output.unlink()
-        raise
+    with new_file(output) as target:
+        yield target

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from continuity.errors import InputError
 from continuity_cli import options
 from continuity_cli.paths import opened
 from continuity_cli.signing import REGISTER
-from continuity_cli.writing import write_new
+from continuity_cli.writing import new_file
 
 if TYPE_CHECKING:
     from continuity_cli.paths import Files
@@ -33,13 +33,12 @@ def command(files: Files, signing: Signing, output: Path | None) -> None:
     Give the checkpoint to others, or print it: what lies outside is what makes rewriting show. The
     register's own key signs it, so its file must be in the keys folder.
     """
-    if output is not None and output.exists():
-        raise InputError(f"{output}: something stands there already; name another file")
-    with opened(files) as register:
+    with opened(files) as register, new_file(output) if output else nullcontext() as file:
         published = register.publish(signing.signatories(), signing.key(REGISTER))
-    note = published.checkpoint.note
-    if output is None:
-        click.echo(note.decode(), nl=False)
-    else:
-        write_new(output, note)
+        note = published.checkpoint.note
+        if file is None:
+            click.echo(note.decode(), nl=False)
+        else:
+            file.write(note)
+    if output is not None:
         click.echo(f"checkpoint of {published.checkpoint.size} entries: {output}")
