@@ -22,6 +22,7 @@ class Labels:
 
     def __init__(self, reads: Reads) -> None:
         self._reads = reads
+        self._said: dict[int, tuple[str, tuple[str, str]] | None] = {}
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry."""
@@ -44,13 +45,20 @@ class Labels:
                 yield Finding("label-differs", sentence, case=str(row.case_id))
 
     def _made(self, row: LabelRow) -> bool:
-        stored = self._reads.entry_at(row.print)
+        # Kept by position: many rows may name one long entry.
+        if row.print not in self._said:
+            self._said[row.print] = self._joined_at(row.print)
+        return self._said[row.print] == (row.case_id, (row.code, row.thing))
+
+    def _joined_at(self, position: int) -> tuple[str, tuple[str, str]] | None:
+        """The case, code and thing of the entry at a position, if it joins a label to one."""
+        stored = self._reads.entry_at(position)
         try:
             entry, _ = read_entry(stored.note if stored else b"")
-            act = read_act({"kind": entry.kind, **entry.details})
+            label = read_act({"kind": entry.kind, **entry.details}).labels()
         except ContinuityError:
-            return False
-        return (entry.case, act.labels()) == (row.case_id, (row.code, row.thing))
+            return None
+        return None if label is None else (entry.case, label)
 
 
 def case_heads(

@@ -55,6 +55,7 @@ _BROKEN = {
     "checkpoint-differs": "a signed checkpoint states another root than the entries have",
     "shorter-than-checkpoint": "the register is shorter than a checkpoint it signed",
     "index-differs": "the case index published is not that of the cases",
+    "index-unchecked": "the case index is published too often to be followed in linear time",
     "not-in-tree": "the entry is not what the signed tree has at its position",
     "case-head-differs": "what is kept of a case's length or head is not what its entries say",
     "name-differs": "a case is filed under another number than it was opened with",
