@@ -25,11 +25,6 @@ HASHES_AN_ENTRY = 256
 """What the case indexes may cost beside the entries. Digests spread evenly, so 65,000 cases can be
 indexed after each entry; who makes one bucket large on purpose is not followed for ever."""
 
-HASHES_TO_BEGIN_WITH = 2**18
-HASHES_AN_ENTRY = 256
-"""What the case indexes may cost beside the entries. Digests spread evenly, so 65,000 cases can be
-indexed after each entry; who makes one bucket large on purpose is not followed for ever."""
-
 Fault = tuple[str, str]
 """A code and a sentence about the entry at hand."""
 
