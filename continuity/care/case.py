@@ -569,12 +569,14 @@ class Case:
         if event.act.despite and raised:
             raised.codes += event.act.despite
         elif event.act.despite:
+            things = tuple(event.act.mentions())
+            what = f"{event.act.kind} of {', '.join(things)}" if things else event.act.kind
             self.irregularities[event.number] = Irregularity(
                 event.number,
                 event.moment,
                 event.act.despite,
-                tuple(event.act.mentions()),
-                f"{event.act.kind}: found so, though {', '.join(event.act.despite)}",
+                things,
+                f"{what}, found so in spite of {', '.join(event.act.despite)}",
             )
 
     def at_place(self, place: str) -> list[Thing]:

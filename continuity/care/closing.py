@@ -240,7 +240,7 @@ def _weigh(
 ) -> Finding:
     too_late = case.disposed is not None and not kind.goes_on
     mend = (
-        f"the decedent has gone: find out, and settle it (irregularity-raised about {kind.code},"
+        f"the decedent has gone: find out, and settle it (irregularity-raised --about {kind.code},"
         " irregularity-resolved)"
     )
     return Finding(

@@ -1032,3 +1032,15 @@ def the_last_directors_key_is_revoked(w: World) -> Asked:
 def a_morticians_key_is_revoked(w: World) -> Asked:
     del w
     return act("key-revoked", key="ben+00000000", reason="lost")
+
+
+@refused("source-for-identifier")
+def the_tag_is_named_as_what_was_read(w: World) -> Asked:
+    w.arrive()
+    return act("identified", thing=BODY, identifiers=[{"what": "name"}, {"what": "body-tag"}])
+
+
+@allowed("source-for-identifier")
+def the_tag_is_named_as_where_it_was_read(w: World) -> Asked:
+    w.arrive()
+    return act("identified", thing=BODY, identifiers=[{"what": "name", "read_from": "body-tag"}])

@@ -491,7 +491,7 @@ def test_what_was_found_so_opens_an_irregularity_about_what_it_names(w: World) -
     found = w.do("returned", things=[THIRD], giver="lab", place="table", found=True)
     matter = w.case().irregularities[found.number]
     assert (matter.codes, matter.things) == (("was-here",), (THIRD,))
-    assert matter.text == "returned: found so, though was-here"
+    assert matter.text == f"returned of {THIRD}, found so in spite of was-here"
     assert matter.moment == found.moment
 
 

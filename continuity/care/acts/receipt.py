@@ -190,11 +190,17 @@ class Received(Act):
                 yield from wrong_case(scene, item.within)
 
 
+SOURCES = ("body-tag", "paper", "shelf-plate")
+"""Where identifiers are read from, as most houses say it."""
+
+
 class Identifier(Strict):
     """One identifier read, and where it was read from."""
 
-    what: Text = Field(description="name, date-of-birth, mortuary-number, coroner-reference, ...")
-    read_from: Text = Field("body-tag", description="body-tag, paper, shelf-plate, ...")
+    what: Text = Field(
+        description="which was read: name, date-of-birth, mortuary-number, coroner-reference, ..."
+    )
+    read_from: Text = Field("body-tag", description=f"where: {', '.join(SOURCES)}, ...")
 
 
 class Identified(Act):
@@ -231,8 +237,17 @@ class Identified(Act):
         thing.sightings.append(Sighting(event.moment, scanned, self.stage == "closing"))
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
-        """Only what is here can be identified."""
+        """Only what is here can be identified, and by what was read rather than by where."""
         yield from handling(scene, (self.thing,))
+        for identifier in self.identifiers:
+            if identifier.what in SOURCES:
+                yield Objection(
+                    "source-for-identifier",
+                    f"{identifier.what} is where identifiers are read from, and identifies nobody",
+                    f"say in what which identifier was read (name, date-of-birth, ...), and in"
+                    f" read_from that it was the {identifier.what}",
+                    findable=False,
+                )
 
 
 class Inspected(Act):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name, position
+from continuity.care.findings.base import Found, Look, correct, finding, name, position, settle
 from continuity.care.things import Disposition, ThingKind
 
 if TYPE_CHECKING:
@@ -43,8 +43,7 @@ def disc_differs(look: Look) -> Iterator[Found]:
         if thing.disc_agrees is False:
             yield look.found(
                 f"the identity disc that came with {name(thing)} is not this decedent's",
-                "ask the crematory at once, and settle it (irregularity-raised about"
-                " disc-differs, irregularity-resolved)",
+                f"ask the crematory at once, and {settle('disc-differs')}",
                 thing,
                 shown_by=(thing.came,),
             )
@@ -57,7 +56,7 @@ def disc_not_read(look: Look) -> Iterator[Found]:
         if thing.disc_agrees is None and not _from_ashes(look, thing):
             yield look.found(
                 f"nobody compared the identity disc of {name(thing)}",
-                "compare it, and correct the entry of their coming (corrected)",
+                f"compare it, and {correct(thing.came, 'disc_agrees')}",
                 thing,
                 shown_by=(thing.came,),
             )

@@ -217,6 +217,17 @@ def names(things: Iterable[Thing]) -> str:
     return ", ".join(name(thing) for thing in things)
 
 
+def settle(code: str) -> str:
+    """How a matter that no act undoes is settled."""
+    return f"settle it (irregularity-raised --about {code}, irregularity-resolved)"
+
+
+def correct(moment: Moment, *fields: str) -> str:
+    """How an entry is corrected: which, and which of its fields are to be given."""
+    given = f" --instead {','.join(f'{field}=...' for field in fields)}" if fields else ""
+    return f"correct entry {moment.number} (corrected --strikes {moment.number}{given})"
+
+
 def position(look: Look, thing: Thing) -> str:
     """Where a thing is, in a sentence: in what, and at which place or with whom."""
     resting = look.case.resting(thing.id)

@@ -57,7 +57,7 @@ def still_under_treatment(look: Look) -> Iterator[Found]:
             if end is None:
                 yield look.found(
                     f"{name(thing)} is under treatment and was not drained",
-                    f"drain {thing.id} when its time is over (cared-for)",
+                    f"drain {thing.id} when its time is over (cared-for --step drained)",
                     thing,
                     shown_by=(start.moment,),
                 )
@@ -74,8 +74,8 @@ def treatment_too_short(look: Look) -> Iterator[Found]:
             start, end = done[-1]
             minutes = int((end.moment.at - start.moment.at).total_seconds() // 60) if end else 0
             yield look.found(
-                f"{name(thing)} was treated for {minutes} minutes, and {least} are the least",
-                f"treat {thing.id} again (cared-for: immersed, then drained)",
+                f"{name(thing)} was treated for {minutes} of at least {least} minutes",
+                f"treat {thing.id} again (cared-for --step immersed, then drained)",
                 thing,
                 shown_by=(start.moment, end.moment if end else None),
             )

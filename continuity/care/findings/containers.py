@@ -56,7 +56,7 @@ def not_sealed(look: Look) -> Iterator[Found]:
             verb = "tied" if pack.form is Form.NET else "sealed"
             yield look.found(
                 f"{name(pack)} holds remains and was never {verb}",
-                f"close {pack.id} and record it (sealed)",
+                f"close {pack.id} and record it (sealed --thing {pack.id})",
                 pack,
             )
 
@@ -68,7 +68,7 @@ def not_sealed_again(look: Look) -> Iterator[Found]:
         if pack.closures and not pack.shut:
             yield look.found(
                 f"{name(pack)} holds remains, was opened and not sealed again",
-                f"close {pack.id} and record it (sealed)",
+                f"close {pack.id} and record it (sealed --thing {pack.id})",
                 pack,
                 shown_by=(pack.closures[-1].moment,),
             )
@@ -84,7 +84,7 @@ def not_powdered(look: Look) -> Iterator[Found]:
             if powdered is None or (wet and powdered.moment < wet.moment):
                 yield look.found(
                     f"{name(thing)} lies in {name(pack)} and was not powdered",
-                    f"powder {thing.id} (cared-for)",
+                    f"powder {thing.id} (cared-for --step powdered)",
                     thing,
                     pack,
                 )
@@ -99,8 +99,9 @@ def seal_broken(look: Look) -> Iterator[Found]:
             continue
         since = any(c.moment > seen.moment for c in thing.closures)
         if not since and (thing.shut or seen.seal == "broken"):
+            how = "its seal broken" if seen.seal == "broken" else "no seal on it"
             yield look.found(
-                f"the seal of {name(thing)} was seen {seen.seal}",
+                f"{name(thing)} was seen with {how}",
                 f"open {thing.id}, compare what is in it with the record, and seal it again"
                 " (opened, sealed)",
                 thing,
@@ -127,7 +128,7 @@ def body_not_sutured(look: Look) -> Iterator[Found]:
         return
     yield look.found(
         f"{name(body)} is open: {how}",
-        f"suture {body.id} (cared-for)",
+        f"suture {body.id} (cared-for --step sutured)",
         body,
         shown_by=(shown,),
     )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from continuity.care.acts.base import NewThing
 from continuity.care.case import Moment
-from continuity.care.findings.base import Found, Look, finding
+from continuity.care.findings.base import Found, Look, finding, settle
 from continuity.care.things import Disposition, Form, ThingKind
 
 if TYPE_CHECKING:
@@ -58,8 +58,7 @@ def thing_struck(look: Look) -> Iterator[Found]:
                 yield look.found(
                     f"{item.thing} ({item.description}) was recorded by entry {event.number}, and"
                     " a correction took it out of the reckoning",
-                    "say what became of it, and settle it (irregularity-raised about thing-struck,"
-                    " irregularity-resolved)",
+                    f"say what became of it, and {settle('thing-struck')}",
                     shown_by=(_corrected(look, event),),
                 )
 
@@ -88,7 +87,7 @@ def matter_struck(look: Look) -> Iterator[Found]:
         if raised and event.number not in look.case.irregularities:
             yield look.found(
                 f"irregularity {event.number} was struck, and nobody resolved it: {event.act.what}",
-                "settle it (irregularity-raised about matter-struck, irregularity-resolved)",
+                settle("matter-struck"),
                 shown_by=(_corrected(look, event),),
             )
 
@@ -114,8 +113,7 @@ def cause_struck(look: Look) -> Iterator[Found]:
                 f"entry {telling.number} told of {', '.join(gone)}; {correction.by} took that back"
                 f" by entry {correction.number}, saying: {correction.act.reason}",
                 f"ask {correction.by}, and look; if it was so, record it again"
-                f" ({telling.act.kind}); if not, settle it (irregularity-raised about cause-struck,"
-                " irregularity-resolved)",
+                f" ({telling.act.kind}); if not, {settle('cause-struck')}",
                 *things,
                 shown_by=(correction.moment,),
             )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from continuity.care import custody
 from continuity.care.custody import Break
 from continuity.care.findings.accounts import is_shared
-from continuity.care.findings.base import Found, Look, finding, name
+from continuity.care.findings.base import Found, Look, correct, finding, name, names, settle
 from continuity.care.things import HERE, WithHolder
 
 if TYPE_CHECKING:
@@ -42,10 +42,11 @@ def one_sided_hand_over(look: Look) -> Iterator[Found]:
         if not things or still:  # not-signed-for speaks of it while they are there
             continue
         side = transfer.giver if transfer.taker == HERE else transfer.taker
+        signed = "giver_signed" if transfer.taker == HERE else "accepted"
         yield look.found(
-            f"{side} did not sign for the hand-over of {', '.join(t.id for t in things)}",
-            "get the signature and correct the entry (corrected), or settle it"
-            " (irregularity-raised about one-sided-hand-over, irregularity-resolved)",
+            f"{side} did not sign for the hand-over of {names(things)}",
+            f"get the signature, and {correct(transfer.moment, signed)}, or"
+            f" {settle('one-sided-hand-over')}",
             *things,
             shown_by=(transfer.moment,),
         )
@@ -60,7 +61,8 @@ def custody_gap(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} was with {_who(broken.before)}, then with {_who(broken.after)},"
                 " and nobody recorded the hand-over",
-                "record the hand-over that was missed, at its own time (handed-over, returned)",
+                "record the hand-over that was missed, at its own time (handed-over or returned,"
+                " --occurred-at)",
                 thing,
                 shown_by=(broken.moment,),
             )
@@ -71,8 +73,7 @@ def custody_gap(look: Look) -> Iterator[Found]:
         yield look.found(
             f"{_who(transfer.taker)} signed for {', '.join(transfer.things)} long after the"
             " hand-over, and nobody says who answered in between",
-            "ask both, and settle it (irregularity-raised about custody-gap,"
-            " irregularity-resolved)",
+            f"ask both, and {settle('custody-gap')}",
             *things,
             shown_by=(transfer.moment, transfer.accepted),
         )
@@ -87,8 +88,8 @@ def two_holders(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} went to {_who(broken.after)} while it was recorded with"
                 f" {_who(broken.before)}",
-                "record the return that was missed, at its own time (returned), or correct the"
-                " wrong entry (corrected)",
+                "record the return that was missed, at its own time (returned --occurred-at), or"
+                f" {correct(broken.moment)}",
                 thing,
                 shown_by=(broken.moment,),
             )
@@ -104,8 +105,8 @@ def two_places_at_once(look: Look) -> Iterator[Found]:
             if holding:
                 yield look.found(
                     f"{name(thing)} was sighted here while it was recorded with {holding.holder}",
-                    "record the return that was missed, at its own time (returned), or correct the"
-                    " wrong entry (corrected)",
+                    "record the return that was missed, at its own time (returned --occurred-at),"
+                    f" or {correct(sighting.moment)}",
                     thing,
                     shown_by=(holding.since, sighting.moment),
                 )
@@ -137,7 +138,7 @@ def dated_ahead(look: Look) -> Iterator[Found]:
         look,
         custody.dated_ahead(look.case, look.policy),
         "dated later than they were recorded: entries {}",
-        "set the station's clock, and correct the time of each (corrected)",
+        "set the station's clock, and correct the time of each (corrected --happened-at)",
     )
 
 
@@ -148,8 +149,7 @@ def clock_went_back(look: Look) -> Iterator[Found]:
         look,
         custody.clock_went_back(look.case, look.policy),
         "recorded by a clock that had gone back: entries {}",
-        "set the station's clock, and settle it (irregularity-raised about clock-went-back,"
-        " irregularity-resolved)",
+        f"set the station's clock, and {settle('clock-went-back')}",
     )
 
 
@@ -177,8 +177,7 @@ def signed_outside_role(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"entry {event.number} ({event.act.kind}) is for {' or '.join(rule.roles)}, and"
                 f" {' and '.join(event.persons)} signed it",
-                "let somebody with that role look into it and settle it (irregularity-raised"
-                " about signed-outside-role, irregularity-resolved)",
+                f"let somebody with that role look into it and {settle('signed-outside-role')}",
                 shown_by=(event.moment,),
             )
 
@@ -194,7 +193,6 @@ def signed_by_too_few(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"entry {event.number} ({event.act.kind}) needs {needed} persons, and {signed}"
                 " signed it",
-                "let a second person look into it and settle it (irregularity-raised about"
-                " signed-by-too-few, irregularity-resolved)",
+                f"let a second person look into it and {settle('signed-by-too-few')}",
                 shown_by=(event.moment,),
             )

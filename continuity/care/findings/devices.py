@@ -43,7 +43,7 @@ def _in_the_way(look: Look, power: Power, danger: str) -> Iterator[Found]:
     for device in inside(look, power):
         yield look.found(
             f"{name(device)} {danger}, and is still with the body",
-            f"remove {device.id} before cremation (cared-for: device-removed, or taken-out);"
+            f"remove {device.id} before cremation (cared-for --step device-removed, or taken-out);"
             f" {CAUTION}",
             device,
         )
@@ -82,7 +82,7 @@ def implants_not_stated(look: Look) -> Iterator[Found]:
         sentence = f"nobody has said whether {name(body)} holds a device"
     yield look.found(
         sentence,
-        f"ask the hospital, look, and record it (inspected: implants); each device found is"
+        f"ask the hospital, look, and record it (inspected --implants); each device found is"
         f" a thing of its own (received); {CAUTION}",
         body,
         shown_by=(stated.moment if stated else body.came,),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name, position
+from continuity.care.findings.base import Found, Look, correct, finding, name, position
 from continuity.care.things import Intention, ThingKind
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def released_without_authority(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} was released to {thing.leaving.relation}, and nothing says by what"
                 " right",
-                "get the authority, and correct the entry of the release (corrected)",
+                f"get the authority, and {correct(thing.leaving.moment, 'authority')}",
                 thing,
                 shown_by=(thing.leaving.moment,),
             )
@@ -45,12 +45,15 @@ def release_incomplete(look: Look) -> Iterator[Found]:
         leaving = thing.leaving
         if leaving is None:
             continue
-        lacks = [] if leaving.identity_checked else ["whose identity nobody checked"]
-        lacks += [] if leaving.signed else ["who did not sign"]
+        lacks = {
+            "identity_checked": "whose identity nobody checked",
+            "signed": "who did not sign",
+        }
+        lacks = {field: how for field, how in lacks.items() if not getattr(leaving, field)}
         if lacks:
             yield look.found(
-                f"{name(thing)} was released to {leaving.relation}, {' and '.join(lacks)}",
-                "have the receipt signed, and correct the entry of the release (corrected)",
+                f"{name(thing)} was released to {leaving.relation}, {' and '.join(lacks.values())}",
+                f"see to it with the recipient, and {correct(leaving.moment, *lacks)}",
                 thing,
                 shown_by=(leaving.moment,),
             )
@@ -65,9 +68,16 @@ def effect_elsewhere(look: Look) -> Iterator[Found]:
             given = look.accounts[thing.id] is Account.RELEASED
             where = "was released" if given else f"is {position(look, thing)}"
             wish = "be worn" if thing.intention is Intention.WORN else "go along"
+            outside = given or look.accounts[thing.id] is Account.OUTSIDE
+            back = (
+                f"get {thing.id} back (returned{' --found' if given else ''}) and "
+                if outside
+                else ""
+            )
             yield look.found(
                 f"{name(thing)} is to {wish}, and {where}",
-                f"put {thing.id} into the coffin (put-in), or record another wish (instructed)",
+                f"{back}put {thing.id} into the coffin (put-in), or record another wish"
+                " (instructed)",
                 thing,
             )
 

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from continuity.care.case import Identification, Thing
 
 _T1C = "HTA traceability standard T1(c): three identifiers, at least one of them unique"
-_AGAIN = "identify {thing} from its own tag (identified, for the {stage})"
 _WHEN = {"receipt": "at the receipt", "closing": "for the closing"}
 
 
@@ -54,8 +53,17 @@ def valid(look: Look, identification: Identification, *, from_body: bool = True)
 
 
 def _again(look: Look, identification: Identification, body: Thing, sentence: str) -> Found:
-    mend = _AGAIN.format(thing=body.id, stage=identification.stage)
+    mend = _anew(look, body, identification.stage)
     return look.found(sentence, mend, body, shown_by=(identification.moment,))
+
+
+def _anew(look: Look, body: Thing, stage: str) -> str:
+    """How the decedent is identified so that it counts."""
+    least, persons = look.policy.identifiers.least, look.policy.act("identified").persons
+    return (
+        f"read at least {least} identifiers from the tag of {body.id}, one of them unique,"
+        f" {persons} persons together (identified --stage {stage})"
+    )
 
 
 @finding("not-identified-at-receipt", "HTA traceability standard T1(e): identity at every move")
@@ -65,7 +73,7 @@ def not_identified_at_receipt(look: Look) -> Iterator[Found]:
     if body and latest(look, "receipt") is None:
         yield look.found(
             f"{name(body)} was not identified at its receipt",
-            _AGAIN.format(thing=body.id, stage="receipt"),
+            _anew(look, body, "receipt"),
             body,
             shown_by=(body.came,),
         )
@@ -80,7 +88,7 @@ def not_identified_at_closing(look: Look) -> Iterator[Found]:
         long_ago = ", only too long before it" if made else ""
         yield look.found(
             f"{name(body)} was not identified for the closing{long_ago}",
-            _AGAIN.format(thing=body.id, stage="closing"),
+            _anew(look, body, "closing"),
             body,
             shown_by=made[-1:] or (body.came,),
         )
@@ -164,12 +172,14 @@ def identified_by_too_few(look: Look) -> Iterator[Found]:
 def similar_name(look: Look) -> Iterator[Found]:
     """Another decedent in care has the same or a similar name."""
     body = present(look)
-    for neighbour in look.neighbours if body else ():
-        how = "the same name" if neighbour.percent == 100 else "a similar name"  # noqa: PLR2004
+    if body is None:
+        return
+    for neighbour in look.neighbours:
+        how = "the same name as" if neighbour.percent == 100 else "a name like that of"  # noqa: PLR2004
         yield look.found(
-            f"the decedent of case {neighbour.case} has {how}",
-            "read the unique identifier from the tag at every move (identified)",
-            *([body] if body else []),
+            f"{name(body)} has {how} the decedent of case {neighbour.case}",
+            f"read a unique identifier from the tag of {body.id} at every move (identified)",
+            body,
             cases=(neighbour.case,),
         )
 
@@ -185,7 +195,8 @@ def person_unknown(look: Look) -> Iterator[Found]:
     if not any(len(valid(look, i)) >= least for i in named):
         yield look.found(
             f"{name(body)} came as unidentified, and nobody has said who it is",
-            f"identify {body.id} by name on the authority's word (identified)",
+            f"identify {body.id} by name, on the authority's word (identified --identifier"
+            " what=name)",
             body,
             shown_by=(look.case.opened,),
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name, names
+from continuity.care.findings.base import Found, Look, correct, finding, name, names, settle
 from continuity.care.things import Discarded, Disposed, Divided, Inside, PartOf, Released, ThingKind
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def piece_without_record(look: Look) -> Iterator[Found]:
             if lost or not thing.where.into:
                 yield look.found(
                     f"{name(thing)} was divided, and the record has lost {', '.join(lost)}",
-                    "correct the entry that divided it, so that every piece stands (corrected)",
+                    f"{correct(thing.moved or thing.came)}, so that every piece stands",
                     thing,
                 )
 
@@ -39,9 +39,15 @@ def inside_itself(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} is recorded in {thing.where.thing}, and that leads in a circle: by"
                 " the record it is nowhere",
-                f"look where {thing.id} is, and correct the wrong entry (corrected)",
+                f"look where {thing.id} is, and {correct(thing.moved or thing.came)}",
                 thing,
             )
+
+
+def _look_for(held: list[Thing]) -> str:
+    return (
+        f"look for {', '.join(t.id for t in held)}; record each as found (sighted --place --found)"
+    )
 
 
 def _lost_in(look: Look, manner: type[Discarded | Divided | PartOf]) -> Iterator[list[Thing]]:
@@ -60,7 +66,7 @@ def discarded_with_contents(look: Look) -> Iterator[Found]:
     for packaging, *held in _lost_in(look, Discarded):
         yield look.found(
             f"{name(packaging)} was thrown away, and by the record it still held {names(held)}",
-            f"look for {', '.join(t.id for t in held)} and record where they are (sighted)",
+            _look_for(held),
             *held,
             packaging,
             shown_by=(packaging.moved,),
@@ -74,7 +80,7 @@ def in_what_is_no_more(look: Look) -> Iterator[Found]:
         for outer, *held in _lost_in(look, manner):
             yield look.found(
                 f"{name(outer)} is no more, and by the record it still holds {names(held)}",
-                f"look for {', '.join(t.id for t in held)} and record where they are (sighted)",
+                _look_for(held),
                 *held,
                 outer,
                 shown_by=(outer.moved,),
@@ -90,7 +96,7 @@ def thrown_away(look: Look) -> Iterator[Found]:
         if thing.what is not ThingKind.CONTAINER:
             yield look.found(
                 f"{name(thing)} is recorded as thrown away, and it is not packaging",
-                f"look for {thing.id}; correct the entry (corrected), or raise the matter"
+                f"look for {thing.id}; {correct(thing.moved or thing.came)}, or raise the matter"
                 " (irregularity-raised)",
                 thing,
             )
@@ -109,8 +115,9 @@ def left_and_found_here(look: Look) -> Iterator[Found]:
         leaving = thing.leaving
         if leaving and not isinstance(thing.where, Released | Disposed):
             yield look.found(
-                f"{name(thing)} left as {leaving.way}, and is recorded here all the same",
-                "check the label; correct whichever entry is wrong (corrected)",
+                f"{name(thing)} had left ({leaving.way}), and is recorded here all the same",
+                f"check the label; {correct(leaving.moment)} if it never left, or"
+                f" {settle('left-and-found-here')}",
                 thing,
                 shown_by=(leaving.moment, thing.moved),
             )

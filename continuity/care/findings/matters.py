@@ -28,7 +28,8 @@ def irregularity_open(look: Look) -> Iterator[Found]:
             things = [t for t in map(look.case.things.get, matter.things) if t]
             yield look.found(
                 f"irregularity {matter.number} is open: {matter.text}",
-                f"settle it; a director records how (irregularity-resolved {matter.number})",
+                "settle it; a director records how (irregularity-resolved --irregularity"
+                f" {matter.number})",
                 *things,
                 shown_by=(matter.moment,),
             )
@@ -67,7 +68,8 @@ def hazard_label_missing(look: Look) -> Iterator[Found]:
         if lacks:
             yield look.found(
                 f"no label on {name(thing)}, or on what it is packed in, says {' or '.join(lacks)}",
-                f"print a label with that panel for {thing.id} or its pack (labelled)",
+                f"print a label for {thing.id} or its pack; what is due stands on it (labelled:"
+                f" continuity label {thing.id})",
                 thing,
             )
 
@@ -81,7 +83,8 @@ def hazard_label_out_of_date(look: Look) -> Iterator[Found]:
         if printed and since and max(printed) < since.number:
             yield look.found(
                 f"the hazard label of {name(thing)} is older than its last treatment",
-                f"print a new label for {thing.id} or its pack (labelled)",
+                f"print a new label for {thing.id} or its pack (labelled: continuity label"
+                f" {thing.id})",
                 thing,
                 shown_by=(since,),
             )

@@ -6,7 +6,7 @@ from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name, names
+from continuity.care.findings.base import Found, Look, correct, finding, name, names, settle
 from continuity.care.things import REMAINS, Discarded, Form, ThingKind, Unseen
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 _MISMATCH = "GS1 CBV 2.0: mismatch_quantity"
 _ON_CONTENTS = ("immersed", "injected", "drained", "powdered", "repacked")
-_SETTLE = "find out why, and settle it (irregularity-raised about {code}, irregularity-resolved)"
 
 
 def _missing(look: Look) -> list[Thing]:
@@ -54,7 +53,7 @@ def no_release_authority(look: Look) -> Iterator[Found]:
     if not any(t.authority and body.id in t.things for t in look.case.transfers):
         yield look.found(
             f"nothing says on whose authority {name(body)} was released to the firm",
-            "get the release, and correct the entry that opened the case (corrected)",
+            f"get the release, and {correct(look.case.opened or body.came, 'release_authority')}",
             body,
             shown_by=(look.case.opened,),
         )
@@ -68,8 +67,8 @@ def declared_not_found(look: Look) -> Iterator[Found]:
         if thing.id not in elsewhere:
             yield look.found(
                 f"{name(thing)} was declared and has never been seen here",
-                "ask the sender; record its coming (returned), or correct the entry if it was"
-                " never sent (corrected)",
+                f"ask the sender; record its coming (returned), or {correct(thing.came)} if it was"
+                " never sent",
                 thing,
                 shown_by=(thing.came,),
             )
@@ -83,7 +82,7 @@ def found_not_declared(look: Look) -> Iterator[Found]:
         if thing.receipt == "extra" and thing.id not in elsewhere:
             yield look.found(
                 f"{name(thing)} was found and nobody had declared it",
-                _SETTLE.format(code="found-not-declared"),
+                f"find out why, and {settle('found-not-declared')}",
                 thing,
                 shown_by=(thing.came,),
             )
@@ -97,8 +96,8 @@ def identities_differ(look: Look) -> Iterator[Found]:
     for group in swapped(look):
         yield look.found(
             f"as many came as were declared, yet not the same: {names(group)}",
-            "ask the sender whose they are; correct the entry (corrected), or record the coming"
-            " of the missing (returned)",
+            f"ask the sender whose they are; {correct(group[0].came)}, or record the coming of the"
+            " missing (returned)",
             *group,
             shown_by=(group[0].came,),
         )
@@ -113,7 +112,7 @@ def seal_differs(look: Look) -> Iterator[Found]:
                 was = f"the seal read is {read}" if read else "no seal was read"
                 yield look.found(
                     f"{name(thing)} should bear seal {declared}, and {was}",
-                    _SETTLE.format(code="seal-differs"),
+                    f"find out why, and {settle('seal-differs')}",
                     thing,
                     shown_by=(moment,),
                 )
@@ -140,7 +139,7 @@ def label_differs(look: Look) -> Iterator[Found]:
         if declared and read and declared != read:
             yield look.found(
                 f"{name(thing)} was declared with label {declared} and bears {read}",
-                _SETTLE.format(code="label-differs"),
+                f"find out why, and {settle('label-differs')}",
                 thing,
                 shown_by=(thing.came,),
             )
@@ -174,7 +173,7 @@ def contents_not_recorded(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} {was}, and nobody has recorded what is in it",
                 f"look into {thing.id}; record what came in it (received, within it), what was put"
-                " in (put-in), or that it is empty (inspected: empty)",
+                " in (put-in), or that it is empty (inspected --empty)",
                 thing,
                 shown_by=(seen.moment if seen else thing.came,),
             )

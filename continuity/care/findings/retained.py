@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name
+from continuity.care.findings.base import Found, Look, correct, finding, name, settle
 from continuity.care.things import REMAINS, Disposition, Intention, ThingKind
 
 if TYPE_CHECKING:
@@ -44,7 +44,8 @@ def retention_unknown(look: Look) -> Iterator[Found]:
         "it is unknown whether the examiner kept anything"
         if stated
         else "nobody has asked whether the examiner kept anything",
-        "ask the examiner, and record the answer (retention-stated)",
+        "ask the examiner; record the answer, and the paper or person that gives it"
+        " (retention-stated --kept none, some or unknown)",
         shown_by=(stated[0] if stated else look.body.came,),
     )
 
@@ -61,7 +62,7 @@ def retention_restated(look: Look) -> Iterator[Found]:
             f"{first.act.according_to} (entry {first.number}) had it that the examiner kept"
             f" something, and {last.act.according_to} (entry {last.number}) that nothing was kept",
             "ask the examiner which holds; if something was kept, record it (retained), else"
-            " correct the wrong entry (corrected)",
+            f" {correct(first.moment)}",
             shown_by=(first.moment, last.moment),
         )
 
@@ -87,7 +88,7 @@ def retained_against_statement(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} was kept by {thing.retention.holder}, and the papers say that"
                 " nothing was",
-                "ask the examiner, and record the answer (retention-stated)",
+                "ask the examiner, and record the answer (retention-stated --kept some)",
                 thing,
                 shown_by=(stated[0], thing.retention.moment),
             )
@@ -107,7 +108,8 @@ def retention_incomplete(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} is kept by {retention.holder}, and nothing says"
                 f" {' or '.join(lacks)}",
-                f"ask {retention.holder}, and record it again in full (retained)",
+                f"ask {retention.holder}, and record it again in full"
+                f" (retained --thing {thing.id})",
                 thing,
                 shown_by=(retention.moment,),
             )
@@ -121,7 +123,8 @@ def family_not_told(look: Look) -> Iterator[Found]:
             how = "has not been told" if retention.family_told is False else "may not know"
             yield look.found(
                 f"{name(thing)} is kept by {retention.holder}, and the family {how}",
-                "have the family told by whoever must, and record it (retained)",
+                "have the family told by whoever must, and record it again in full"
+                f" (retained --thing {thing.id} --family-told)",
                 thing,
                 shown_by=(retention.moment,),
             )
@@ -150,7 +153,8 @@ def period_expired(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"the period for keeping {name(thing)} ended on {retention.until}, and"
                 f" {retention.holder} still has it",
-                "get it back (returned), or record the new period and its authority (retained)",
+                "get it back (returned), or record it again with the new period"
+                f" and its authority (retained --thing {thing.id} --until)",
                 thing,
                 shown_by=(retention.moment,),
             )
@@ -215,15 +219,15 @@ def disposal_incomplete(look: Look) -> Iterator[Found]:
         leaving = thing.leaving
         if leaving is None or leaving.moment.number in told:
             continue
-        lacks = [] if leaving.authority else ["on whose authority"]
+        lacks = {} if leaving.authority else {"authority": "on whose authority"}
         if leaving.way == Disposition.LAWFUL_DISPOSAL and not leaving.method:
-            lacks.append("by what method")
+            lacks["method"] = "by what method"
         if lacks:
             told.add(leaving.moment.number)
             yield look.found(
                 f"{name(thing)} was disposed of ({leaving.way}), and nothing says"
-                f" {' or '.join(lacks)}",
-                "find out, and correct the entry (corrected)",
+                f" {' or '.join(lacks.values())}",
+                f"find out, and {correct(leaving.moment, *lacks)}",
                 thing,
                 shown_by=(leaving.moment,),
             )
@@ -261,10 +265,9 @@ def against_wish(look: Look) -> Iterator[Found]:
             continue
         if wish.moment < leaving.moment and leaving.way not in _KEEPS_WISH[wish.instruction]:
             yield look.found(
-                f"{name(thing)} left as {leaving.way}, and the family had said"
+                f"{name(thing)} left ({leaving.way}), and the family had said"
                 f" {wish.instruction.replace('-', ' ')}",
-                "tell the family and the authority, and settle it (irregularity-raised about"
-                " against-wish, irregularity-resolved)",
+                f"tell the family and the authority, and {settle('against-wish')}",
                 thing,
                 shown_by=(wish.moment, leaving.moment),
             )

@@ -137,7 +137,8 @@ def _of_its_label(look: Look, thing: Thing) -> tuple[str, tuple[str, ...]]:
         return f"read the tag of {thing.id}", ("identified",)
     if any(bearer.borne for bearer in look.case.bearers(thing)):
         return f"scan the label of {thing.id}", ("sighted",)
-    return f"print a label for {thing.id}, fix it on and scan it", ("labelled", "sighted")
+    words = f"print a label for {thing.id} with `continuity label`, fix it on and scan it"
+    return words, ("labelled", "sighted")
 
 
 def _carrier(case: Case, thing: Thing) -> Thing | None:

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from continuity.care import masses
-from continuity.care.findings.base import Found, Look, finding, name, names
+from continuity.care.findings.base import Found, Look, finding, name, names, settle
 from continuity.care.things import AgeGroup, Divided, ThingKind
 
 if TYPE_CHECKING:
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from continuity.care.case import Thing, Weight
 
 _FALL = "Dover mortuary, 2009; ICRP 89 and the organ tables bound what a weight can be"
-_SETTLE = "find out why, and settle it (irregularity-raised about {code}, irregularity-resolved)"
 LIGHTENS = ("drained", "emptied", "aspirated", "dried", "rinsed", "device-removed", "repacked")
 WEIGHTS_DOWN = ("injected", "immersed", "embalmed", "rinsed", "washed", "dressed", "powdered")
 TAKES_OUT = frozenset({"taken-out", "separated", "moved", "handed-over", "released", "joined"})
@@ -66,7 +65,7 @@ def weight_fell(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} weighed {before.grams} g and then {after.grams} g, and nothing on"
                 " record explains it",
-                _SETTLE.format(code="weight-fell"),
+                f"find out why, and {settle('weight-fell')}",
                 thing,
                 shown_by=(before.moment, after.moment),
             )
@@ -84,7 +83,7 @@ def weight_rose(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} weighed {before.grams} g and then {after.grams} g, and nothing on"
                 " record explains it",
-                _SETTLE.format(code="weight-rose"),
+                f"find out why, and {settle('weight-rose')}",
                 thing,
                 shown_by=(before.moment, after.moment),
             )
@@ -105,7 +104,7 @@ def lighter_than_its_contents(look: Look) -> Iterator[Found]:
         if later and (inside - weighed.grams) * 100 > inside * allowed:
             yield look.found(
                 f"{name(thing)} weighs {weighed.grams} g, and {names(held)} in it {inside} g",
-                _SETTLE.format(code="lighter-than-its-contents"),
+                f"find out why, and {settle('lighter-than-its-contents')}",
                 thing,
                 *held,
                 shown_by=(weighed.moment, *(t.weights[-1].moment for t in held)),
@@ -126,7 +125,7 @@ def pieces_do_not_add_up(look: Look) -> Iterator[Found]:
         if abs(whole - together) * 100 > whole * allowed:
             yield look.found(
                 f"{name(thing)} weighed {whole} g, and its pieces weigh {together} g together",
-                _SETTLE.format(code="pieces-do-not-add-up"),
+                f"find out why, and {settle('pieces-do-not-add-up')}",
                 thing,
                 *pieces,
                 shown_by=(thing.weights[-1].moment, *(p.weights[0].moment for p in pieces)),
@@ -145,7 +144,7 @@ def implausible_weight(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} weighed {weighed.grams} g; published are {known.least} to"
                 f" {known.most} g for {organ}",
-                _SETTLE.format(code="implausible-weight"),
+                f"find out why, and {settle('implausible-weight')}",
                 thing,
                 shown_by=(weighed.moment,),
             )
@@ -173,7 +172,7 @@ def ashes_implausible(look: Look) -> Iterator[Found]:
         yield look.found(
             f"{names(came)} weighed {grams} g; published are {known.least} to {known.most} g for"
             " an adult",
-            _SETTLE.format(code="ashes-implausible"),
+            f"find out why, and {settle('ashes-implausible')}",
             *came,
             shown_by=tuple(t.weights[0].moment for t in came),
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name, names, position
+from continuity.care.findings.base import Found, Look, correct, finding, name, names, position
 from continuity.care.things import (
     HERE,
     AtPlace,
@@ -47,7 +47,7 @@ def disposition_undecided(look: Look) -> Iterator[Found]:
     if plan.disposition is Disposition.UNDECIDED if plan else look.own:
         yield look.found(
             "what is to become of the decedent is undecided",
-            "record what was decided, by whom (disposition-changed)",
+            "record what was decided, and by whom (disposition-changed)",
             shown_by=(plan.moment if plan else None,),
         )
 
@@ -222,7 +222,7 @@ def known_by_number_only(look: Look) -> Iterator[Found]:
         if thing.receipt == "mentioned":
             yield look.found(
                 f"{thing.id} is named in the record, and nothing says what it is",
-                "correct the entry that names it (corrected)",
+                correct(thing.came),
                 thing,
                 shown_by=(thing.came,),
             )
@@ -234,7 +234,7 @@ def in_what_was_never_seen(look: Look) -> Iterator[Found]:
     for thing in look.standing(Account.IN_WHAT_IS_UNSEEN):
         yield look.found(
             f"{name(thing)} is recorded {position(look, thing)}, which was never seen here",
-            f"say where {thing.id} is (sighted with its place), or correct the entry (corrected)",
+            f"say where {thing.id} is (sighted --place), or {correct(thing.moved or thing.came)}",
             thing,
         )
 
@@ -249,7 +249,7 @@ def missing_at_count(look: Look) -> Iterator[Found]:
             if thing.id in count.missing and here and moved and not _seen_since(thing, count.at):
                 yield look.found(
                     f"{name(thing)} was not found at {place} when that place was counted",
-                    f"look for {thing.id} and scan it where it is (sighted)",
+                    f"look for {thing.id} and scan it where it is (sighted --place)",
                     thing,
                 )
 
@@ -266,7 +266,7 @@ def found_elsewhere_at_count(look: Look) -> Iterator[Found]:
                 yield look.found(
                     f"{name(thing)} was found at {place} when that place was counted, and is"
                     f" recorded {position(look, thing)}",
-                    f"scan {thing.id} there and record it as found (sighted)",
+                    f"scan {thing.id} there, as found (sighted --place {place} --found)",
                     thing,
                 )
 
@@ -287,7 +287,7 @@ def place_not_counted(look: Look) -> Iterator[Found]:
     if look.now - since > look.span("place-count"):
         yield look.found(
             f"{resting.place}, where {name(body)} lies, was not counted lately",
-            f"count {resting.place} (place-counted)",
+            f"count {resting.place} (place-counted: continuity count {resting.place})",
             body,
         )
 

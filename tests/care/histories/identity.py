@@ -96,6 +96,15 @@ def one_identifier_read_twice_is_one(w: World) -> None:
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
+@raises("too-few-identifiers")
+def the_tag_is_no_identifier_but_where_they_are_read(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    read = identifiers("name", "mortuary-number", "body-tag")
+    w.do("identified", thing=BODY, stage="closing", identifiers=read, force=True)
+    w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
+
+
 @spares("too-few-identifiers")
 def three_identifiers_and_an_age(w: World) -> None:
     w.arrive()
