@@ -209,7 +209,7 @@ def _pairs(option: str, given: Iterable[str]) -> dict[str, str]:
     pairs: dict[str, str] = {}
     for text in given:
         name, equals, value = text.partition("=")
-        if not equals:
+        if not (name and equals):
             raise InputError(f"{option} {text!r}: write it as NAME=TEXT")
         if name in pairs:
             raise InputError(f"{option} {name}: given twice")
@@ -244,4 +244,4 @@ def _json(option: str, text: str) -> dict[str, Any]:
     try:
         return read_fields(text)
     except InputError as error:
-        raise InputError(f"{option}: {str(error).replace('the line', 'the JSON')}") from None
+        raise InputError(f"{option}: {str(error).replace('the line is', 'the value is')}") from None

@@ -85,7 +85,7 @@ def from_outside(command: Callable[..., Any]) -> Callable[..., Any]:
             named,
             witnesses=(*named.witnesses, *map(witness_key, witnesses)),
             held=tuple(map(_held, checkpoints)),
-            authorities=tuple(content_of("--authority", path) for path in authorities),
+            authorities=tuple(map(_authority, authorities)),
             max_age=timedelta(hours=max_age) if max_age else None,
         )
         return command(*args, trust=trust, **rest)
@@ -98,6 +98,15 @@ def _held(path: Path) -> Held:
     note = content_of("--checkpoint", path)
     _read("--checkpoint", path, lambda: Checkpoint.parse(Note.parse(note).text))
     return Held(note, path.name)
+
+
+def _authority(path: Path) -> bytes:
+    """The certificate of a time-stamping authority, told before anything is verified."""
+    from continuity.audit.anchors import read_certificates  # noqa: PLC0415 - few name one
+
+    data = content_of("--authority", path)
+    _read("--authority", path, lambda: read_certificates(data))
+    return data
 
 
 def _named(key: str | None, policy: Path | None) -> Trust:

@@ -138,7 +138,7 @@ def explain(error: ValidationError) -> str:
 def _told(fault: str, given: Mapping[str, Any]) -> str | None:
     """A common fault in the words of whoever works with this; None leaves it as it was said."""
     if fault == "string_pattern_mismatch":
-        return _PATTERNS.get(given["pattern"])
+        return _PATTERNS.get(given["pattern"], f"must fit {given['pattern']}")
     if fault in ("enum", "literal_error"):
         return f"one of {given['expected'].replace(' or ', ', ')}"
     return _FAULTS[fault].format(**given) if fault in _FAULTS else None

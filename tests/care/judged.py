@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from continuity.care.house import Key, Role
 from tests.care.histories import bag, device, effect, part
 from tests.care.history import CASE, OTHER, World
 
@@ -941,6 +942,20 @@ def an_entry_is_struck_twice(w: World) -> Asked:
     return act("corrected", strikes=wrong.leaf, reason="a slip")
 
 
+@refused("no-such-entry")
+def details_are_erased_of_an_entry_that_is_not_there(w: World) -> Asked:
+    w.arrive()
+    return act("personal-details-erased", entries=(0, len(w.chains[CASE])), ground="a law")
+
+
+@allowed("no-such-entry")
+def details_are_erased_of_the_last_entry(w: World) -> Asked:
+    w.arrive()
+    wrong = w.do("inspected", thing=BODY, leak=True)
+    w.correct(wrong)
+    return act("personal-details-erased", entries=(wrong.number + 1,), ground="a law")
+
+
 @allowed("no-such-entry")
 def an_entry_is_struck(w: World) -> Asked:
     w.arrive()
@@ -1020,6 +1035,21 @@ def a_second_key_for_one_person(w: World) -> Asked:
 def a_first_key_for_one_person(w: World) -> Asked:
     del w
     return act("key-enrolled", key=KEY, person="eve", role="mortician")
+
+
+RESTORED = {"guard_size": 9, "guard_root": "0" * 64, "size": 7, "reason": "the disk failed"}
+
+
+@refused("second-director")
+def a_director_and_a_mortician_say_it_was_restored(w: World) -> Asked:
+    del w
+    return act("register-restored", **RESTORED, by=("ada", "ben"))
+
+
+@allowed("second-director")
+def two_directors_say_it_was_restored(w: World) -> Asked:
+    w.house.keys["eve+00000000"] = Key("eve+00000000+A", "eve", Role.DIRECTOR)
+    return act("register-restored", **RESTORED, by=("ada", "eve"))
 
 
 @refused("last-director")

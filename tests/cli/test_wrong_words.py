@@ -85,3 +85,16 @@ def test_a_checkpoint_that_was_not_published_leaves_no_file(tool: Tool) -> None:
     assert not file.exists()
     tool("publish", "--as", "d1", "-o", file)
     assert file.read_bytes().count(b"\n") >= 5
+
+
+def test_what_is_no_certificate_is_not_taken_for_an_authority(tool: Tool) -> None:
+    file = tool.folder / "minutes.txt"
+    file.write_text("minutes of a meeting\n")
+    told = tool("verify", "--authority", file, status=2)
+    assert f"--authority {file}: The authority's certificate is neither PEM nor DER" in told.error
+
+
+def test_details_of_an_entry_that_is_not_there_are_not_erased(tool: Tool) -> None:
+    words = ("record", "personal-details-erased", "--case", "2026-0001", "--ground", "a law")
+    told = tool(*words, "--entry", "0", "--entry", "99", "--as", "d1", status=4)
+    assert "no-such-entry: case 2026-0001 has no entry 99; its last is 1" in told.error

@@ -215,6 +215,18 @@ class DetailsErased(Act):
     fields: tuple[PersonalField, ...] = Field((), description="which details; none means all")
     ground: Text = Field(description="the legal ground, and who decided")
 
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """The entries named must be there."""
+        last = max((e.number for e in (*scene.case.events, *scene.case.struck_events)), default=-1)
+        for number in self.entries:
+            if not 0 <= number <= last:
+                yield Objection(
+                    "no-such-entry",
+                    f"case {scene.case.number} has no entry {number}; its last is {last}",
+                    "name the entries by their numbers in the case, or none for all of them",
+                    findable=False,
+                )
+
     def apply(self, case: Case, event: Event) -> None:
         """Note which entries' details are gone."""
         for number in self.entries or tuple(e.number for e in case.events):

@@ -143,15 +143,22 @@ def answers(register: Register) -> dict[str, Any]:
     for number in numbers:
         asked = Asked(number, known=moment)
         folded = asked.read(register)
+        case = dict(cases.answer(folded, asked, store.head().size))
+        check = dict(
+            closing_check.answer(register.closing_check(number, known_until=moment), asked)
+        )
         told[number] = {
-            "case": cases.answer(folded, asked, store.head().size),
+            "case": case | {"irregularities": wordless(case["irregularities"])},
             "entries": cases.entries_answer(folded, register.entries(number), asked),
             "personal": {str(n): d for n, d in register.personal_details(number).items()},
-            "closing-check": closing_check.answer(
-                register.closing_check(number, known_until=moment), asked
-            ),
+            "closing-check": check | {"findings": wordless(check["findings"])},
         }
     return told
+
+
+def wordless(told: list[Any]) -> list[Any]:
+    """Findings, or irregularities, without their sentences: those may be mended at any time."""
+    return [{k: v for k, v in one.items() if k not in ("what", "mend")} for one in told]
 
 
 def write(path: Path, value: Any) -> None:
