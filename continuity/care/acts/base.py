@@ -217,13 +217,14 @@ def _write_known(things: tuple[Known, ...]) -> list[dict[str, Any]]:
     return [known.model_dump(mode="json", exclude_defaults=True) for known in things]
 
 
-KnownThings = Annotated[
-    tuple[Known, ...],
-    PlainValidator(_read_known),
-    PlainSerializer(_write_known),
-    WithJsonSchema({}),
-]
-"""Read by a function of its own: few entries have it, and every kind's model would build it."""
+if TYPE_CHECKING:
+    KnownThings = tuple[Known, ...]
+else:
+    # Read by a function of its own, for few entries have it; and of Any, for pydantic builds what
+    # a type says even where a function stands for it: every kind's model would build Known anew.
+    KnownThings = Annotated[
+        Any, PlainValidator(_read_known), PlainSerializer(_write_known), WithJsonSchema({})
+    ]
 
 
 class Act(Strict):
