@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import shutil
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from continuity.audit.dossier.making import make
+from continuity.audit.dossier.page import write_page
 from continuity.ledger.keys import save_private
 from continuity.register import Register
 from continuity_cli.labelling.codes import badge_code, place_code
 from continuity_cli.station.desk import Desk
 from continuity_labels.code import CodeBook
-from tests.benchmarks.days import MORTICIAN, REGISTER, last_case
+from tests.benchmarks.days import MORTICIAN, REGISTER, cases_of, last_case
 from tests.benchmarks.measure import Figure, seconds, side_by_side
 
 if TYPE_CHECKING:
@@ -36,6 +39,10 @@ def _asked(
             question(register, number)
 
     return ask
+
+
+def _dossier(register: Register, number: str) -> bytes:
+    return write_page(make(register.store, number, datetime.now(UTC)))
 
 
 def _scanning(register: Register, keys: Path, number: str) -> Callable[[], None]:
@@ -64,20 +71,21 @@ def _scanning(register: Register, keys: Path, number: str) -> Callable[[], None]
     return scan
 
 
-def figures(ten: Path, large: Path, cases: int, folder: Path) -> Iterator[Figure]:
-    keys = folder / "desk-keys"
+def figures(ten: Path, large: Path, folder: Path) -> Iterator[Figure]:
+    cases = cases_of(large)
+    keys = folder / f"desk-keys-{cases}"
     keys.mkdir()
     save_private(MORTICIAN.key, keys / "m1.key", None)
     copies = []
     for name, path in (("ten", ten), ("large", large)):
-        copy = folder / f"answering-{name}.db"
+        copy = folder / f"answering-{name}-{cases}.db"
         for suffix in ("", ".personal"):
             shutil.copyfile(f"{path}{suffix}", f"{copy}{suffix}")
         copies.append(copy)
     few, many = last_case(10), last_case(cases)
     opened = [
         side_by_side(ROUNDS, _asked(copies[0], few, ask), _asked(copies[1], many, ask))
-        for ask in (Register.case, Register.closing_check)
+        for ask in (Register.case, Register.closing_check, _dossier)
     ]
     small, big = Register.open(copies[0]), Register.open(copies[1])
     with small.store, big.store:
@@ -89,6 +97,7 @@ def figures(ten: Path, large: Path, cases: int, folder: Path) -> Iterator[Figure
     named = (
         ("case view, register just opened", opened[0]),
         ("closing check, register just opened", opened[1]),
+        ("dossier, register just opened", opened[2]),
         ("case view, register open", viewed),
         ("closing check, register open", checked),
         ("two scans to RECORDED", scans),
@@ -99,6 +108,6 @@ def figures(ten: Path, large: Path, cases: int, folder: Path) -> Iterator[Figure
             seconds(much.cpu),
             f"ten cases {seconds(little.cpu)}",
             much.cpu / little.cpu,
-            1.2,
+            1.5 if what.startswith("dossier") else 1.2,
             WHY,
         )

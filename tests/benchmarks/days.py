@@ -10,9 +10,11 @@ in care when it ends, so a large register and one of ten cases have equally much
 from __future__ import annotations
 
 import json
+import sys
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from continuity.care.entries import read_act
@@ -25,8 +27,6 @@ from continuity.store.sqlite import SqliteStore
 from continuity_labels.code import CodeBook, CodeType
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from continuity.care.acts.base import Act
 
 REGISTER = "continuity-register/" + "b" * 32
@@ -314,6 +314,18 @@ def make(path: Path, cases: int) -> Path:
     return path
 
 
+def size_of(path: Path) -> int:
+    """How many entries a register has."""
+    with SqliteStore.open(path) as store:
+        return store.head().size
+
+
+def cases_of(path: Path) -> int:
+    """How many cases a register has."""
+    with SqliteStore.open(path) as store:
+        return sum(1 for head in store.cases() if head.name)
+
+
 def last_case(cases: int) -> str:
     """The last case to come: it is in care, and half of its life is told."""
     return _number(cases - 1)
@@ -321,3 +333,7 @@ def last_case(cases: int) -> str:
 
 def _number(running: int) -> str:
     return f"2025-{running + 1:06d}"
+
+
+if __name__ == "__main__":
+    make(Path(sys.argv[1]), int(sys.argv[2]))

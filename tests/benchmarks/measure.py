@@ -47,6 +47,7 @@ class Figure:
         target: The greatest ratio wanted (the least, if `at_least`); None where none is set.
         why: What keeps it from its target, if it misses.
         at_least: The ratio is a gain.
+        note: What whoever reads the table should know of it.
     """
 
     what: str
@@ -56,6 +57,7 @@ class Figure:
     target: float | None = None
     why: str = ""
     at_least: bool = False
+    note: str = ""
 
     @property
     def missed(self) -> bool:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from continuity.ledger import merkle
 from continuity.store.sqlite import SqliteStore
+from tests.benchmarks.days import size_of
 from tests.benchmarks.measure import Figure, seconds, side_by_side
 
 if TYPE_CHECKING:
@@ -43,18 +44,19 @@ def figures(small: Path, large: Path, pymerkle: str | None, folder: Path) -> Ite
 
         return make
 
+    few, many = (f"{size_of(path):,} entries" for path in (small, large))
     for name, proof in PROOFS.items():
         little, much = side_by_side(ROUNDS, cold(small, proof), cold(large, proof))
         yield Figure(
-            f"{name} from a cold start, large register",
+            f"{name} from a cold start, {many}",
             seconds(much.cpu),
-            f"small register {seconds(little.cpu)}",
+            f"{few} {seconds(little.cpu)}",
             much.cpu / little.cpu,
             2.0,
             WHY,
         )
     if pymerkle:
-        yield from _beside(pymerkle, {"small": small, "large": large}, folder)
+        yield from _beside(pymerkle, {few: small, many: large}, folder)
 
 
 def _beside(python: str, registers: dict[str, Path], folder: Path) -> Iterator[Figure]:
@@ -62,17 +64,18 @@ def _beside(python: str, registers: dict[str, Path], folder: Path) -> Iterator[F
     small, large = (
         json.loads(
             subprocess.run(
-                [python, script, str(path), str(folder / f"pymerkle-{name}.db")],
+                [python, script, str(path), str(folder / f"pymerkle-{path.stem}.db")],
                 capture_output=True,
                 check=True,
             ).stdout
         )
-        for name, path in registers.items()
+        for path in registers.values()
     )
+    few, many = registers
     for name in small:
         yield Figure(
-            f"pymerkle's {name} from a cold start, large register (for comparison)",
+            f"pymerkle's {name} from a cold start, {many} (for comparison)",
             seconds(large[name]),
-            f"small register {seconds(small[name])}",
+            f"{few} {seconds(small[name])}",
             large[name] / small[name],
         )

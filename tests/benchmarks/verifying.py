@@ -17,7 +17,7 @@ from continuity.audit.trust import Trust
 from continuity.audit.verify import verify
 from continuity.ledger.note import Note
 from continuity.store.sqlite import SqliteStore
-from tests.benchmarks.days import DIRECTOR, MORTICIAN, REGISTER_KEY
+from tests.benchmarks.days import DIRECTOR, MORTICIAN, REGISTER_KEY, size_of
 from tests.benchmarks.measure import Figure, seconds, side_by_side
 
 if TYPE_CHECKING:
@@ -82,9 +82,9 @@ def figures(small: Path, large: Path) -> Iterator[Figure]:
         1.2,
         WHY_ONE,
     )
-    little, one, two = _apart(small, 1), _apart(large, 1), _apart(large, 2)
+    one, two = _apart(large, 1), _apart(large, 2)
     yield Figure(
-        "verify the large register on two cores, elapsed",
+        f"verify {size_of(large):,} entries on two cores, elapsed",
         seconds(two.elapsed),
         f"on one {seconds(one.elapsed)}",
         one.elapsed / two.elapsed,
@@ -102,13 +102,26 @@ def figures(small: Path, large: Path) -> Iterator[Figure]:
         WHY_TWO,
         at_least=True,
     )
+
+
+def growth(small: Path, large: Path) -> Iterator[Figure]:
+    """What a verify of ten times as many entries takes."""
+    little, much = _apart(small, 1), _apart(large, 1)
+    few, many = size_of(small), size_of(large)
     yield Figure(
-        "greatest memory of a verify, large register",
-        f"{one.kibibytes // 1024} MiB",
-        f"small register {little.kibibytes // 1024} MiB",
-        one.kibibytes / little.kibibytes,
+        f"greatest memory of a verify, {many:,} entries",
+        f"{much.kibibytes // 1024} MiB",
+        f"{few:,} entries {little.kibibytes // 1024} MiB",
+        much.kibibytes / little.kibibytes,
         1.2,
         WHY_MEMORY,
+    )
+    yield Figure(
+        f"verify on one core, each of {many:,} entries, processor",
+        seconds(much.own / many),
+        f"each of {few:,} {seconds(little.own / few)}",
+        (much.own / many) / (little.own / few),
+        1.2,
     )
 
 
