@@ -11,6 +11,7 @@ from types import NoneType
 from typing import TYPE_CHECKING, Any
 
 from continuity.errors import DamagedRegisterError
+from continuity.ledger.chain import MAX_ENTRY_BYTES
 from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.merkle import HASH_BYTES
 from continuity.store import strangers
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
 
 CHUNK = 200  # rows held at a time by the streaming reads
 
-_ENTRY = "SELECT position, case_id, number, kind, note, leaf FROM entry"
+# A longer note than an entry may be is none, and is not read: an audit then names where it lies.
+_ENTRY = f"""SELECT position, case_id, number, kind,
+    CASE WHEN length(note) > {MAX_ENTRY_BYTES} THEN x'' ELSE note END, leaf FROM entry"""
 _CASE = "SELECT case_id, name, length, head, position FROM case_head"
 
 

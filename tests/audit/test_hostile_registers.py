@@ -77,7 +77,6 @@ def test_any_value_in_any_column(copy, column, value):
 @pytest.mark.parametrize(
     "statement",
     [
-        "UPDATE entry SET note = zeroblob(2000000) WHERE position = 20",
         "UPDATE entry SET case_id = hex(zeroblob(1000000)) WHERE position = 20",
         "UPDATE checkpoint SET note = zeroblob(2000000) WHERE size = 36",
         "INSERT INTO cosignature VALUES (36, 'cosignature', zeroblob(2000000))",
@@ -95,6 +94,13 @@ def test_a_value_longer_than_any_recorded_is_not_read(copy, statement):
         assert "too big" in str(error)  # noqa: PT017 - either answer will do
         return
     assert "file-damaged" in report.codes
+
+
+def test_a_longer_note_than_an_entry_may_be_is_named_where_it_lies(copy):
+    copy.sql("UPDATE entry SET note = zeroblob(2000000) WHERE position = 20")
+    report = copy.verify(PINNED)
+    assert report.findings[0].position == 20
+    assert "entry-malformed" in report.codes
 
 
 def test_an_index_that_hides_a_revocation(copy):
