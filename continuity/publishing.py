@@ -9,11 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from continuity.care.acts.base import Objection
-from continuity.care.acts.house import CasesIndexed, RegisterRestored
-from continuity.care.house import Role
+from continuity.care.acts.house import CasesIndexed
 from continuity.care.intent import Intent
-from continuity.care.refusal import RefusedError
 from continuity.errors import DamagedRegisterError, InputError
 from continuity.ledger import caseindex, checkpoint, merkle
 from continuity.ledger.caseindex import BUCKETS, CaseRecord
@@ -25,12 +22,9 @@ from continuity.store.protocol import CheckpointRow
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from continuity.care.house import House
     from continuity.ledger.keys import SigningKey
     from continuity.recording import Receipt, Recorder, Signatory
     from continuity.store.protocol import CaseHead, Reads, Transaction
-
-DIRECTORS_TO_RESTORE = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,24 +110,6 @@ def case_index(reads: Reads) -> CaseIndex:
 def bucket_records(reads: Reads, bucket: int) -> list[CaseRecord]:
     """The case index's records of one bucket (0-255) as the cases stand now, in digest order."""
     return [_record(head) for head in reads.case_heads_in_bucket(bucket)]
-
-
-def check_restoring(
-    act: RegisterRestored, house: House, signatories: Sequence[Signatory], size: int
-) -> None:
-    """Two directors must say that a register was restored, and from how many entries.
-
-    Raises:
-        InputError: The register holds another number of entries than the act says.
-        RefusedError: Fewer than two of the signatories are directors.
-    """
-    if act.size != size:
-        raise InputError(f"size {act.size}: the restored copy holds {size} entries; say so")
-    directors = {s.person for s in signatories if Role.DIRECTOR in house.roles(s.person)}
-    if len(directors) < DIRECTORS_TO_RESTORE:
-        sentence = f"{act.kind} needs two directors, and {len(directors)} signed"
-        mend = "let a second director sign as well"
-        raise RefusedError([Objection("second-director", sentence, mend, findable=False)], act.kind)
 
 
 def _record(head: CaseHead) -> CaseRecord:

@@ -107,8 +107,10 @@ def test_two_directors_may_say_that_it_was_restored(behind, guard):
 
 @pytest.mark.parametrize("by", [TWO[:1], (*TWO[:1], *ONE)], ids=["one", "one and a mortician"])
 def test_fewer_than_two_directors_may_not(behind, guard, by):
-    with pytest.raises(RefusedError, match="needs two directors, and 1 signed"):
+    with pytest.raises(RefusedError) as refusal:
         record(behind, by, **restored(guard, behind))
+    assert refusal.value.objections[-1].code == "second-director"
+    assert refusal.value.objections[-1].sentence.endswith("needs two directors, and 1 signed")
 
 
 def test_the_entry_must_name_what_the_guard_holds(behind, guard):

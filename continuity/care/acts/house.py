@@ -191,6 +191,10 @@ class CasesIndexed(HouseAct):
     size: int = Field(ge=0, description="entries of the register that the index covers")
 
 
+DIRECTORS_TO_RESTORE = 2
+"""How many directors must sign that a register was restored; an audit asks for as many."""
+
+
 class RegisterRestored(HouseAct):
     """The register was restored from a copy older than its guard; two directors say so."""
 
@@ -199,6 +203,17 @@ class RegisterRestored(HouseAct):
     guard_root: Digest
     size: int = Field(ge=0, description="entries the restored copy held")
     reason: Text
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """Whatever the policy says: else one director could put an older record in its place."""
+        directors = [p for p in scene.persons if Role.DIRECTOR in scene.house.roles(p)]
+        if len(set(directors)) < DIRECTORS_TO_RESTORE:
+            yield Objection(
+                "second-director",
+                f"{self.kind} needs two directors, and {len(set(directors))} signed",
+                "let a second director sign as well",
+                findable=False,
+            )
 
 
 class PlaceCounted(HouseAct):
