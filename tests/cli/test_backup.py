@@ -10,6 +10,7 @@ from jsonschema import Draft202012Validator
 
 from continuity.ledger import merkle
 from continuity.register import Register
+from continuity.store.database import Database
 from continuity_cli.commands.schema import schemas_by_name
 
 if TYPE_CHECKING:
@@ -51,23 +52,40 @@ def test_it_is_told_in_words(tool: Tool) -> None:
 def test_none_that_is_there_is_overwritten(tool: Tool) -> None:
     tool("backup", tool.folder / "copies")
     before = (tool.folder / "copies" / "register.db").read_bytes()
-    told = tool("backup", tool.folder / "copies", status=2)
-    assert "register.db already exists; choose another path" in told.error
-    assert "already exists" in tool("backup", tool.folder, status=2).error
+    for there in ("copies", "keys", "register.db"):
+        told = tool("backup", tool.folder / there, status=2)
+        assert f"{there}: something stands there already; name a new folder" in told.error
     assert (tool.folder / "copies" / "register.db").read_bytes() == before
+    assert sorted(file.name for file in tool.folder.iterdir()) == [
+        "copies",
+        "keys",
+        "register.db",
+        "register.db.personal",
+    ]
 
 
 @pytest.mark.parametrize(
     ("folder", "words"),
     [
         ("no-stick/copies", "the folder it should lie in does not exist; connect its device"),
-        ("register.db", "this folder cannot be made: File exists"),
-        ("x" * 300, "this folder cannot be made: File name too long"),
+        ("register.db/copies", "cannot be written: Not a directory; name another path"),
+        ("x" * 300, "cannot be written: File name too long; name another path"),
     ],
 )
 def test_a_folder_that_cannot_be_is_told(folder: str, words: str, tool: Tool) -> None:
     assert words in tool("backup", tool.folder / folder, status=2).error
     assert not (tool.folder / "no-stick").exists()
+
+
+def test_a_copy_that_is_interrupted_leaves_nothing(
+    tool: Tool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Database, "copy_to", interrupted)
+    tool("backup", tool.folder / "copies", status=130)
+    assert not list(tool.folder.glob("copies*"))
 
 
 def test_without_a_register_nothing_is_made(bare: Tool) -> None:

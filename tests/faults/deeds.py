@@ -48,7 +48,17 @@ if TYPE_CHECKING:
 codecs.lookup("utf-16be")
 for _kind in KINDS:
     KINDS[_kind].model_json_schema()
-for _name in ("record", "case", "count", "verify", "closing-check", "custody", "label", "plan"):
+for _name in (
+    "record",
+    "case",
+    "count",
+    "verify",
+    "closing-check",
+    "custody",
+    "label",
+    "plan",
+    "backup",
+):
     continuity.get_command(None, _name)  # type: ignore[arg-type]
 
 
@@ -108,6 +118,15 @@ def label(tell: Tell, folder: str, seed: int) -> None:
         thing = f"{chance.choice(CASES)}.{chance.choice((3, 4, 5))}"
         file = Path(folder, f"label-{number}.png")
         command(tell, folder, ["label", thing, "-o", str(file), "--json", "--as", "m2"])
+
+
+def backup(tell: Tell, folder: str, seed: int) -> None:
+    """Copy the register with the command, over and over, into a new folder each time."""
+    number = 0
+    while True:
+        number += 1
+        copy = Path(folder, f"copy-{seed}-{number}")
+        command(tell, folder, ["backup", str(copy), "--json"])
 
 
 def erase(tell: Tell, folder: str, seed: int) -> None:

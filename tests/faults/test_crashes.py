@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -99,6 +100,20 @@ def look_at_labels(firm: Firm, told: Told) -> None:
             assert Path(*answer["files"]).stat().st_size
 
 
+def look_at_copies(firm: Firm, told: Told) -> None:
+    """What bears a copy's name is one, whole, and every one that was answered is there."""
+    copies = [folder for folder in firm.folder.glob("copy-*") if "unfinished" not in folder.name]
+    assert {answer["register"] for answer in answers(told)} <= {
+        str(folder / "register.db") for folder in copies
+    }
+    leaves = firm.leaves()
+    for folder in copies:
+        copy = type(firm)(folder)
+        assert copy.leaves() == leaves[: copy.size()]
+        assert copy.verify().codes == ()
+        shutil.rmtree(folder)
+
+
 DEEDS = {
     "append": Deed(0.01, 2),
     "batch": Deed(0.03, 10, acknowledged=lambda told: [ack for acks in told for ack in acks]),
@@ -112,6 +127,7 @@ DEEDS = {
         look=look_at_details,
     ),
     "publish": Deed(0.04, 2),
+    "backup": Deed(0.04, 0, acknowledged=nothing, look=look_at_copies),
     "scan": Deed(0.02, 1),
 }
 
@@ -127,7 +143,7 @@ def check(firm: Firm, deed: Deed, told: Told, before: int) -> None:
     last = max([before - 1, *(position for position, _ in acknowledged)])
     if acknowledged or not told:
         # Behind the last act told stand its own copies in other cases, and one act more.
-        assert len(leaves) - 1 - last < 2 * deed.entries
+        assert len(leaves) - 1 - last < max(1, 2 * deed.entries)
     with SqliteStore.open(firm.path) as store:
         assert store.integrity() == []
 

@@ -129,6 +129,9 @@ def test_an_entry_whose_flush_failed_is_whole_if_a_later_program_finds_it(
         (["record", "sighted", "--thing", "2026-0001.1", "--as", "m1"], SYNC, errno.EIO),
         (["count", "table-1", "2026-0001.1", "--as", "m1"], WRITE, errno.EDQUOT),
         (["label", "2026-0001.3", "--as", "m1", "-o", "label.png"], SYNC, errno.EIO),
+        (["backup", "copy"], WRITE, errno.ENOSPC),
+        (["backup", "copy"], SYNC, errno.EIO),
+        (["backup", "copy"], READ, errno.EIO),
         (["case", "2026-0001"], READ, errno.EIO),
         (["closing-check", "2026-0001"], READ, errno.EIO),
         (["verify"], READ, errno.EIO),
@@ -143,14 +146,14 @@ def test_every_command_ends_in_one_line(
     firm: Firm,
 ) -> None:
     before = firm.size()
-    words = [str(firm.folder / word) if word.endswith(".png") else word for word in words]
+    words = [str(firm.folder / word) if word in ("label.png", "copy") else word for word in words]
     given = [calls, 0, 1000, error]
     ((status, out, err, _),) = failing.run("prepare", firm.folder, words, "failing_disk", given)
     one_line(status, err)
     assert out == ""
     assert firm.size() == before
     assert firm.verify().codes == ()
-    assert not list(firm.folder.glob("*.png"))
+    assert not [file for made in ("*.png", "copy*") for file in firm.folder.glob(made)]
 
 
 def test_a_disk_that_fails_while_it_is_read_is_not_called_unsound(

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from continuity.errors import InputError
 from continuity.store.sqlite import SqliteStore, personal_path
 from continuity_cli import options
 from continuity_cli.answers.backup import answer
 from continuity_cli.plain import harmless
 from continuity_cli.printing import show_json
+from continuity_cli.writing import new_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,27 +24,16 @@ if TYPE_CHECKING:
 @options.register
 @options.as_json
 def command(files: Files, folder: Path, *, as_json: bool) -> None:
-    """Copy the register and its personal details into FOLDER, as they are at one moment.
+    """Copy the register and its personal details into a new FOLDER, as they are at one moment.
 
-    Stations go on recording meanwhile. Every byte of the copy is read back before it is said to be
-    done; one that stands there already is never overwritten. Key files and the guard are no part of
-    it: keep copies of the keys elsewhere, and the guard where it is.
+    Stations go on recording meanwhile. Every byte of the copy is read back before the folder bears
+    its name, and one that is there is never overwritten. Key files and the guard are no part of it:
+    keep copies of the keys elsewhere, and the guard where it is.
     """
-    with SqliteStore.open(files.register) as store:
-        try:
-            folder.mkdir(mode=0o700, exist_ok=True)
-        except FileNotFoundError:
-            # Not made: the folder of a device that is not connected would come to lie on this disk.
-            raise InputError(
-                f"{folder}: the folder it should lie in does not exist; connect its device, or make"
-                " it first"
-            ) from None
-        except (OSError, ValueError) as error:
-            reason = getattr(error, "strerror", None) or error
-            raise InputError(f"{folder}: this folder cannot be made: {reason}") from None
-        copy = folder / files.register.name
-        head = store.backup(copy)
-    told = answer(copy, personal_path(copy), head)
+    name = files.register.name
+    with SqliteStore.open(files.register) as store, new_folder(folder) as made:
+        head = store.backup(made / name)
+    told = answer(folder / name, personal_path(folder / name), head)
     if as_json:
         show_json(told)
     else:
