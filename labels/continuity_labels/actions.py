@@ -24,6 +24,7 @@ class Action(StrEnum):
     INTO = "into"
     OUT = "out"
     HAND_OVER = "hand-over"
+    SIGNED_FOR = "signed-for"
     RINSE = "rinse"
     IMMERSE = "immerse"
     DRAIN = "drain"
@@ -31,9 +32,17 @@ class Action(StrEnum):
     POWDER = "powder"
     SUTURE = "suture"
     WEIGH = "weigh"
+    INSPECT = "inspect"
+    LEAK = "leak"
+    ODOUR = "odour"
+    BROKEN = "broken"
+    IDENTIFY = "identify"
+    AGREE = "agree"
+    DIFFER = "differ"
     SIGHTED = "sighted"
     SECOND_PERSON = "second-person"
     CLOSING_CHECK = "closing-check"
+    FOUND = "found"
     UNDO = "undo"
     CANCEL = "cancel"
 
@@ -55,6 +64,7 @@ _EXPLAINED = {
     Action.INTO: "Scan the thing, then where it goes",
     Action.OUT: "Scan the thing that is taken out",
     Action.HAND_OVER: "Scan the thing, then who receives it",
+    Action.SIGNED_FOR: "Scan who signed for what was handed over",
     Action.RINSE: "The contents are rinsed",
     Action.IMMERSE: "The contents go into the solution",
     Action.DRAIN: "The solution is drained off",
@@ -62,9 +72,17 @@ _EXPLAINED = {
     Action.POWDER: "Powder is applied",
     Action.SUTURE: "An incision or the body is closed",
     Action.WEIGH: "A weight is entered next",
+    Action.INSPECT: "Looked at: sound, but for what is scanned before its label",
+    Action.LEAK: "Looked at: it leaks",
+    Action.ODOUR: "Looked at: it smells",
+    Action.BROKEN: "Looked at: seal broken, suture gaping",
+    Action.IDENTIFY: "Scan the body's own tag, read it aloud",
+    Action.AGREE: "All on the tag agrees with the papers",
+    Action.DIFFER: "Something on the tag differs",
     Action.SIGHTED: "I see this label here, now",
     Action.SECOND_PERSON: "Scan the badge of who confirms",
     Action.CLOSING_CHECK: "Is anything still elsewhere?",
+    Action.FOUND: "It was refused, and yet it is so",
     Action.UNDO: "Correct the last entry; nothing is erased",
     Action.CANCEL: "Drop what was begun; nothing is recorded",
 }

@@ -20,9 +20,9 @@ DPI: Final = 600
 _PAGES: Final = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 _COLUMNS: Final = 3
 _MARGIN_MM: Final = 10.0
-_HEAD_MM: Final = 16.0
-_FOOT_MM: Final = 7.0
-_GAP_MM: Final = 3.0
+_HEAD_MM: Final = 14.0
+_FOOT_MM: Final = 6.0
+_GAP_MM: Final = 2.0
 _SYMBOL_MM: Final = 30.0
 _LEAST_MODULE_MM: Final = 0.5
 """Large enough to be read from half a metre: a house choice."""

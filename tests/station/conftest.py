@@ -107,7 +107,12 @@ class Post:
 def _things(post: Post) -> None:
     for number, strange in ((ONE, ""), (TWO, "strange-")):
         post.record(
-            "case-opened", number, disposition="burial", release_authority="release 7", day=None
+            "case-opened",
+            number,
+            disposition="burial",
+            release_authority="release 7",
+            day=None,
+            personal={"name": f"Invented {number}", "date-of-birth": "1931-02-03"},
         )
         post.record(
             "received",

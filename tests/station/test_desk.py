@@ -479,3 +479,122 @@ def test_names_alike_stand_in_the_check_where_the_policy_lets_them_stop_it(post:
     post.record("policy-adopted", policy=policy, by=("d1",))
     lines = post.scan("CANCEL", "CLOSING CHECK", "third-body").missing
     assert any(line.startswith("similar-name") for line in lines)
+
+
+def test_a_refused_act_is_recorded_as_found_by_one_more_scan(post: Post) -> None:
+    answer = post.scan("bag", "strange-bag")
+    assert answer.mend == "take the thing of the right case; if it is found so, scan FOUND"
+    answer = post.scan("FOUND")
+    assert (answer.tone, answer.word) == (Tone.RECORDED, "FOUND")
+    assert answer.what == ("found so: viscera bag 2026-0001.2 → into viscera bag 2026-0002.2")
+    assert answer.mend == "an irregularity is open until a named person resolves it"
+    assert last_act(post).despite
+    assert "irregularity-open" in {f.code for f in post.register.closing_check(ONE).findings}
+    assert post.scan("FOUND").code == "nothing-to-find"
+
+
+@pytest.mark.parametrize("meanwhile", ["heart", "CANCEL", '"4711"', "m2"])
+def test_found_holds_for_the_refusal_just_before_it_and_no_longer(
+    post: Post, meanwhile: str
+) -> None:
+    post.scan("bag", "strange-bag", meanwhile)
+    size = post.register.store.head().size
+    assert post.scan("FOUND").tone is Tone.REFUSED
+    assert post.register.store.head().size == size
+
+
+def test_found_is_dropped_by_time_in_silence(post: Post) -> None:
+    post.scan("bag", "strange-bag")
+    assert post.wait(31) is None
+    assert post.scan("FOUND").code == "nothing-to-find"
+
+
+def test_a_missing_signature_is_awaited_and_not_found(post: Post) -> None:
+    """That somebody did not sign is no fact of the room."""
+    assert post.scan("IDENTIFY", "body", "AGREE").word == "SECOND"
+    assert post.scan("FOUND").code == "begun"
+    assert post.scan("m2").word == "RECORDED"
+    assert last_act(post).despite == ()
+
+
+def test_the_tag_is_read_aloud_and_two_sign(post: Post) -> None:
+    answer = post.scan("IDENTIFY", "body")
+    assert answer.mend.startswith("read the tag aloud against the papers")
+    answer = post.scan("AGREE")
+    assert (answer.word, answer.what) == (
+        "SECOND",
+        "a second person must sign: body 2026-0001.1: its tag agrees",
+    )
+    assert post.scan("m2").word == "RECORDED"
+    act = last_act(post)
+    assert (act.stage, act.agree) == ("receipt", True)
+    assert [(i.what, i.read_from) for i in act.identifiers] == [
+        ("name", "body-tag"),
+        ("date-of-birth", "body-tag"),
+        ("case-number", "body-tag"),
+    ]
+
+
+def test_a_tag_that_differs_keeps_the_case_open(post: Post) -> None:
+    post.scan("IDENTIFY", "body", "DIFFER", "m2")
+    assert last_act(post).agree is False
+    codes = {finding.code for finding in post.register.closing_check(ONE).stops}
+    assert "identifiers-disagree" in codes
+
+
+def test_in_a_closing_check_the_tag_is_read_for_the_closing(post: Post) -> None:
+    post.scan("CLOSING CHECK", "body", "IDENTIFY", "body", "AGREE", "m2")
+    assert (last_act(post).kind, last_act(post).stage) == ("identified", "closing")
+    assert post.desk.view().closing == ONE
+
+
+def test_after_the_receipt_it_is_read_for_itself(post: Post) -> None:
+    post.scan("IDENTIFY", "body", "AGREE", "m2", "IDENTIFY", "body", "AGREE", "m2")
+    assert last_act(post).stage == "other"
+
+
+def test_a_typed_number_identifies_nobody(post: Post) -> None:
+    answer = post.scan("IDENTIFY", "2026-0001.1")
+    assert (answer.code, answer.mend) == ("tag-wanted", "scan the body's own tag")
+
+
+@pytest.mark.parametrize(
+    ("scans", "seen"),
+    [
+        ("INSPECT, bag", (False, False, None, None, None)),
+        ("LEAK, ODOUR, LEAK, bag", (True, True, None, None, None)),
+        ("INSPECT, BROKEN, bag", (False, False, None, "broken", None)),
+        ('INSPECT, "S-881", box', (False, False, None, "intact", "S-881")),
+        ('BROKEN, "S-881", box', (False, False, None, "broken", "S-881")),
+        ("INSPECT, body", (False, False, None, None, None)),
+        ("BROKEN, body", (False, False, "gaping", None, None)),
+        ("SUTURE, body, INSPECT, body", (False, False, "sound", None, None)),
+    ],
+)
+def test_what_is_seen_is_noted_and_the_rest_looked_for_in_vain(
+    post: Post, scans: str, seen: tuple[object, ...]
+) -> None:
+    assert post.scan(*scans.split(", ")).word == "RECORDED"
+    act = last_act(post)
+    assert (act.leak, act.odour, act.suture, act.seal, act.seal_number) == seen
+
+
+def test_what_is_noted_is_told(post: Post) -> None:
+    answer = post.scan("LEAK", "ODOUR", "bag")
+    assert answer.what == "viscera bag 2026-0001.2: looked at, it leaks and it smells"
+    assert post.scan("INSPECT", "heart").what == "heart 2026-0001.6: looked at, sound"
+    assert post.scan("LEAK").what == "Inspect → Leak"
+
+
+def test_who_took_it_over_signs_with_two_scans(post: Post) -> None:
+    post.scan("HAND OVER", "heart", "kidney", "crematory")
+    answer = post.scan("SIGNED FOR", "crematory")
+    assert answer.what == "heart 2026-0001.6, kidney 2026-0001.7: crematory signed"
+    assert last_act(post).things == ("2026-0001.6", "2026-0001.7")
+    assert post.scan("SIGNED FOR", "crematory").code == "which-things"
+
+
+def test_another_holder_does_not_sign_for_what_the_crematory_took(post: Post) -> None:
+    post.scan("HAND OVER", "heart", "crematory")
+    assert post.scan("SIGNED FOR", "coroner").code == "which-things"
+    assert post.scan("SIGNED FOR", "heart", "coroner").code == "not-handed-over"

@@ -86,7 +86,7 @@ def test_a_stream_of_scans_is_answered_line_by_line(post: Post) -> None:
         "GO ON: viscera bag 2026-0001.2",
         "  scan where it goes: a place, a container, the body",
         f"!!! WRONG CASE: 2026-0002.2 belongs to case 2026-0002, and {this} [wrong-case]",
-        "  take the thing of the right case; if it is found so, record it with --found",
+        "  take the thing of the right case; if it is found so, scan FOUND",
         "GO ON: Immerse",
         "  scan the label; before it, if you know it, type the formaldehyde in per cent",
         "RECORDED: viscera bag 2026-0001.2: immersed",

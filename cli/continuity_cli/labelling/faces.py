@@ -30,6 +30,8 @@ Details = dict[str, str]
 _PERSONS = ("case-opened", "identified", "corrected")
 """The kinds whose personal details are the decedent's own; others name recipients."""
 
+_CASE_NUMBER, _REFERENCE = "case-number", "coroner-reference"
+
 _IDENTIFIERS = (
     ("name", "Name"),
     ("date-of-birth", "Born"),
@@ -133,19 +135,34 @@ def _unknown(case: Case, details: Details) -> bool:
     return case.unidentified and "name" not in details
 
 
-def _identifiers(case: Case, details: Details) -> tuple[Identifier, ...]:
-    known = [Identifier(word, details[field]) for field, word in _IDENTIFIERS if field in details]
-    number = Identifier("Case", case.number, unique=True)
-    reference = case.coroner_reference
-    extra = [Identifier("Coroner", reference, unique=True)] if reference else []
-    chosen = (*known[: IDENTIFIERS - 1], number, *extra)[:IDENTIFIERS]
+def on_the_tag(case: Case, details: Details) -> tuple[str, ...]:
+    """The kinds of the three identifiers on the decedent's own tag.
+
+    Raises:
+        InputError: the register keeps too few of them.
+    """
+    known = [field for field, _ in _IDENTIFIERS if field in details]
+    extra = [_REFERENCE] if case.coroner_reference else []
+    chosen = (*known[: IDENTIFIERS - 1], _CASE_NUMBER, *extra)[:IDENTIFIERS]
     if len(chosen) < IDENTIFIERS:
         raise InputError(
             f"case {case.number}: a decedent's tag carries three identifiers, and the register"
-            f" keeps {' and '.join(each.label.lower() for each in chosen)}; record the others"
+            f" keeps {' and '.join(each.replace('-', ' ') for each in chosen)}; record the others"
             " (name, date-of-birth, coroner_reference) first"
         )
     return chosen
+
+
+def _identifiers(case: Case, details: Details) -> tuple[Identifier, ...]:
+    own = {
+        _CASE_NUMBER: Identifier("Case", case.number, unique=True),
+        _REFERENCE: Identifier("Coroner", case.coroner_reference or "", unique=True),
+    }
+    words = dict(_IDENTIFIERS)
+    return tuple(
+        own.get(field) or Identifier(words[field], details[field])
+        for field in on_the_tag(case, details)
+    )
 
 
 def plain_words(thing: Thing) -> str:

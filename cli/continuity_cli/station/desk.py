@@ -6,6 +6,7 @@ power cut before that leaves nothing, and the station, started again, says what 
 
 from __future__ import annotations
 
+import re
 import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -26,8 +27,12 @@ from continuity_cli.station.settings import Settings
 from continuity_cli.station.tokens import (
     Ask,
     Dropped,
+    Found,
+    HandOver,
+    Identify,
     Refuse,
     SignCheck,
+    SignedFor,
     SignIn,
     SignOut,
     Tick,
@@ -40,9 +45,10 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from continuity.care.case import Case
     from continuity.recording import Receipt, Signatory
     from continuity.register import Register
-    from continuity_cli.station.tokens import Deed, Outcome
+    from continuity_cli.station.tokens import Deed, Outcome, Work
 
 _MENDED_BY_SECOND = {"second-person", "role"}
 """Refusals that a second person's signature mends, if that one stands among them."""
@@ -53,7 +59,10 @@ _BY_SCANS = frozenset(
         "closing-check-signed",
         "coffin-closed",
         "coffin-reopened",
+        "hand-over-accepted",
         "handed-over",
+        "identified",
+        "inspected",
         "moved",
         "opened",
         "packaging-discarded",
@@ -80,6 +89,12 @@ class _Last:
 
 def _local_now() -> datetime:
     return clock.now().astimezone()
+
+
+def _or_found(mend: str) -> str:
+    """What mends a refusal, for whoever has the board in sight and no command line."""
+    told = re.sub(r"(?:record (?:it|this) with|use) --found", "scan FOUND", mend)
+    return told if told != mend else f"{mend}; if it is so all the same, scan FOUND"
 
 
 class Desk:
@@ -114,6 +129,7 @@ class Desk:
         self._signs: Signatory | None = None
         self._second: Signatory | None = None
         self._last: _Last | None = None
+        self._handed: HandOver | None = None
         self._heard = ("", float("-inf"))
         self._scanned_at = seconds()
         self.answer = self._hello()
@@ -156,6 +172,8 @@ class Desk:
         )
         if self._second and quiet >= self.settings.sequence:
             self._second = None
+        if self._state.refused and quiet >= self.settings.sequence:
+            self._state = replace(self._state, refused=None)
         if done is None:
             return None
         self._state, outcome = done
@@ -171,6 +189,8 @@ class Desk:
         """Read what the first answer needs, so that the first scan waits for nothing."""
         from continuity.care import closing, names  # noqa: F401, PLC0415
         from continuity_cli.labelling import faces  # noqa: F401, PLC0415
+
+        self._reader.warm()
 
     def look(self) -> bool:
         """Follow treatments in other cases, a few at a time; True while there are more to read.
@@ -254,24 +274,41 @@ class Desk:
             self._state.words or "scan a label or an act",
         )
 
-    def _recorded(self, deed: Deed) -> Answer:
+    def _recorded(self, deed: Work | Found) -> Answer:
+        if isinstance(deed, SignedFor) and not deed.things:
+            if self._handed is None or self._handed.taker != deed.taker:
+                self._state = replace(self._state, interrupted=True)
+                why = f"nothing was just handed over to {deed.taker} here"
+                return refused("which-things", why, "scan SIGNED FOR, the things, then who signed")
+            deed = replace(deed, things=self._handed.things)
         number = intents.case_number(deed)
         try:
             case = self._register.case(number)
             if isinstance(deed, SignCheck) and not self._register.closing_check(number).clear:
                 return self._not_clear(number)
-            fields = intents.fields(deed, case, self._register.plan(number))
+            on_the_tag = self._on_the_tag(case) if isinstance(deed, Identify) else ()
+            fields = intents.fields(deed, case, self._register.plan(number), on_the_tag)
             receipt = self._record(fields)
         except (InputError, RefusedError) as error:
             return self._not_recorded(error, deed, number)
         told = words.of_deed(deed, receipt.act.kind)
         self._last = _Last(number, receipt.leaf, self._state.who or "", told)
+        self._handed = deed if isinstance(deed, HandOver) else None
         if isinstance(deed, SignCheck):
             self._state = replace(self._state, closing=None)
         if isinstance(deed, Tick) and deed.begins:
             self._below.begin()
         answer = Answer(Tone.RECORDED, "RECORDED", told, case=number, receipts=(receipt,))
+        if receipt.act.despite:
+            mend = "an irregularity is open until a named person resolves it"
+            answer = replace(answer, word="FOUND", mend=mend)
         return self._below.of(answer, self._state.closing)
+
+    def _on_the_tag(self, case: Case) -> tuple[str, ...]:
+        from continuity_cli.labelling import faces  # noqa: PLC0415 - `warm` has read it
+
+        details = faces.details_of(case, self._register.personal_details(case.number))
+        return faces.on_the_tag(case, details)
 
     def _record(self, fields: intents.Fields) -> Receipt:
         signatories = [s for s in (self._signs, self._second) if s]
@@ -318,6 +355,9 @@ class Desk:
         mend = chosen.mend
         if chosen.code == "not-here":
             mend = "if it came back: scan its holder, its label, then the place"
+        if not isinstance(deed, (Undo, Found)) and all(o.findable for o in error.objections):
+            self._state = replace(self._state, refused=deed)
+            mend = _or_found(mend)
         answer = refused(chosen.code, chosen.sentence, mend)
         if isinstance(deed, Tick):
             if deed.begins:

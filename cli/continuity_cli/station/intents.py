@@ -10,17 +10,21 @@ from continuity_cli.station.tokens import (
     ComeBack,
     Deed,
     Do,
+    Found,
     HandOver,
+    Identify,
+    Inspect,
     Move,
     PutIn,
     SignCheck,
+    SignedFor,
     Tick,
     Undo,
 )
 from continuity_labels.actions import Action
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from continuity.care.case import Case
     from continuity.care.plan import Task
@@ -50,26 +54,37 @@ def case_number(deed: Deed) -> str:
     match deed:
         case Tick() | SignCheck():
             return deed.case
-        case Do():
+        case Do() | Inspect() | Identify():
             return deed.thing.case
+        case Found():
+            return case_number(deed.deed)
         case Undo():
             raise ValueError("an undoing names no case")
         case _:
             return deed.things[0].case
 
 
-def fields(deed: Deed, case: Case, plan: Iterable[Task] = ()) -> Fields:
+def fields(
+    deed: Deed, case: Case, plan: Iterable[Task] = (), on_the_tag: Sequence[str] = ()
+) -> Fields:
     """The fields of the intent.
 
     Args:
         deed: what is to be recorded; no undoing.
         case: the case it goes into.
         plan: the case's care steps, from which an opening takes its reason.
+        on_the_tag: the kinds of identifiers that stand on the decedent's tag.
 
     Raises:
         InputError: something is lacking that no scan can give.
     """
-    looked = [thing.as_of for thing in getattr(deed, "things", ())]
+    if isinstance(deed, Found):
+        return {**fields(deed.deed, case, plan, on_the_tag), "found": True}
+    if isinstance(deed, Identify):
+        return {"case": case.number, **_identified(deed, case, on_the_tag)}
+    # Who signs for a thing does not look at it: it has left.
+    moving = () if isinstance(deed, SignedFor) else getattr(deed, "things", ())
+    looked = [thing.as_of for thing in moving]
     as_of = {"as_of": min(looked)} if looked else {}
     return {"case": case.number, **as_of, **_act(deed, case, plan)}
 
@@ -80,21 +95,10 @@ def _act(deed: Deed, case: Case, plan: Iterable[Task]) -> Fields:
             act = _moved(deed, case)
         case PutIn():
             act = _put_in(deed)
-        case ComeBack():
-            act = {
-                "kind": "returned",
-                "things": _ids(deed.things),
-                "giver": deed.giver,
-                "place": deed.place,
-                "scanned": _scanned(deed.things),
-            }
-        case HandOver():
-            act = {
-                "kind": "handed-over",
-                "things": _ids(deed.things),
-                "taker": deed.taker,
-                "authority": _authority(case),
-            }
+        case ComeBack() | HandOver() | SignedFor():
+            act = _outside(deed, case)
+        case Inspect():
+            act = _inspected(deed, case)
         case Tick():
             act = _sighted(deed.thing, for_closing=True)
         case SignCheck():
@@ -102,8 +106,55 @@ def _act(deed: Deed, case: Case, plan: Iterable[Task]) -> Fields:
             act = {"kind": "closing-check-signed", "coffin": coffin.id if coffin else None}
         case Do():
             act = _done(deed, plan)
-        case Undo():
-            raise ValueError("an undoing is made from the last entry")
+        case Identify() | Found() | Undo():
+            raise ValueError("these are made from more than the deed")
+    return act
+
+
+def _outside(deed: ComeBack | HandOver | SignedFor, case: Case) -> Fields:
+    things = _ids(deed.things)
+    match deed:
+        case ComeBack():
+            back = {"giver": deed.giver, "place": deed.place, "scanned": _scanned(deed.things)}
+            return {"kind": "returned", "things": things, **back}
+        case HandOver():
+            on = {"taker": deed.taker, "authority": _authority(case)}
+            return {"kind": "handed-over", "things": things, **on}
+        case SignedFor():
+            return {"kind": "hand-over-accepted", "things": things, "taker": deed.taker}
+
+
+def _identified(deed: Identify, case: Case, on_the_tag: Sequence[str]) -> Fields:
+    if deed.closing:
+        stage = "closing"
+    else:
+        stage = "other" if any(i.stage == "receipt" for i in case.identifications) else "receipt"
+    return {
+        "kind": "identified",
+        "thing": deed.thing.id,
+        "stage": stage,
+        "identifiers": [{"what": what, "read_from": "body-tag"} for what in on_the_tag],
+        "agree": deed.agree,
+    }
+
+
+def _inspected(deed: Inspect, case: Case) -> Fields:
+    """What was not noted was looked for and not found."""
+    act: Fields = {
+        "kind": "inspected",
+        "thing": deed.thing.id,
+        "leak": Action.LEAK in deed.noted,
+        "odour": Action.ODOUR in deed.noted,
+    }
+    broken = Action.BROKEN in deed.noted
+    if deed.seal is not None:
+        act["seal_number"] = deed.seal
+    if deed.thing.what is ThingKind.DECEDENT:
+        closures = case.things[deed.thing.id].closures
+        sutured = bool(closures) and closures[-1].how == "sutured"
+        act["suture"] = "gaping" if broken else "sound" if sutured else None
+    elif broken or deed.seal is not None:
+        act["seal"] = "broken" if broken else "intact"
     return act
 
 

@@ -46,6 +46,10 @@ class Reader:
         self._book = CodeBook(register.id)
         self._directory = Directory(self._book)
 
+    def warm(self) -> None:
+        """Work out the codes that follow from names, so that the first scan does not wait."""
+        self._directory.find(self._book.derived(""), self._register.house())
+
     def read(self, text: str, *, pin: bool = False) -> Token:
         """What a text stands for.
 

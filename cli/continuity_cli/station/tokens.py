@@ -149,6 +149,32 @@ class HandOver:
 
 
 @dataclass(frozen=True, slots=True)
+class SignedFor:
+    """A holder signed for things handed over; without things, for what was handed over last."""
+
+    taker: str
+    things: tuple[Thing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Inspect:
+    """A thing was looked at: what was noted, and the number read from its seal."""
+
+    thing: Thing
+    noted: frozenset[Action] = frozenset()
+    seal: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Identify:
+    """The body's own tag was scanned and read aloud; `closing` while its closing check runs."""
+
+    thing: Thing
+    agree: bool
+    closing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Do:
     """An act of the board on one thing, with what was typed or read from a seal for it."""
 
@@ -178,7 +204,17 @@ class Undo:
     """The last entry was wrong: strike it by a correction."""
 
 
-Deed = Move | PutIn | ComeBack | HandOver | Do | Tick | SignCheck | Undo
+Work = Move | PutIn | ComeBack | HandOver | SignedFor | Inspect | Identify | Do | Tick | SignCheck
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was just refused is so all the same: it is recorded as found, an irregularity."""
+
+    deed: Work
+
+
+Deed = Work | Found | Undo
 """What is to be recorded."""
 
 

@@ -10,10 +10,14 @@ from continuity_cli.station.tokens import (
     ComeBack,
     Deed,
     Do,
+    Found,
     HandOver,
+    Identify,
+    Inspect,
     Move,
     PutIn,
     SignCheck,
+    SignedFor,
     Tick,
     Undo,
 )
@@ -41,6 +45,12 @@ _DONE = {
     Action.SIGHTED: "sighted",
 }
 
+_SEEN = {
+    Action.LEAK: "it leaks",
+    Action.ODOUR: "it smells",
+    Action.BROKEN: "seal broken or suture gaping",
+}
+
 _SCAN_FIRST = ("never-sighted", "not-sighted")
 """Findings of the closing check that a scan at the station mends: they are listed first."""
 
@@ -62,15 +72,34 @@ def of_deed(deed: Deed, kind: str = "") -> str:
             told = f"{_told(deed.things)} back from {deed.giver} → {deed.place}"
         case HandOver():
             told = f"{_told(deed.things)} → handed over to {deed.taker}"
-        case Tick():
-            told = f"seen: {deed.thing.told}"
-        case SignCheck():
-            told = f"closing check of case {deed.case} signed"
+        case SignedFor():
+            told = f"{_told(deed.things)}: {deed.taker} signed"
+        case Inspect() | Identify() | Tick() | SignCheck():
+            told = _of_looking(deed)
+        case Found():
+            told = f"found so: {of_deed(deed.deed, kind)}"
         case Undo():
             told = "the last entry corrected"
         case Do():
             told = _of_act(deed, kind)
     return told
+
+
+def _of_looking(deed: Inspect | Identify | Tick | SignCheck) -> str:
+    match deed:
+        case Inspect():
+            return f"{deed.thing.told}: looked at, {_noted(deed)}"
+        case Identify():
+            return f"{deed.thing.told}: its tag {'agrees' if deed.agree else 'DIFFERS'}"
+        case Tick():
+            return f"seen: {deed.thing.told}"
+        case SignCheck():
+            return f"closing check of case {deed.case} signed"
+
+
+def _noted(deed: Inspect) -> str:
+    seen = [_SEEN[note] for note in _SEEN if note in deed.noted] or ["sound"]
+    return " and ".join(seen) + (f", seal {deed.seal}" if deed.seal else "")
 
 
 def _of_act(deed: Do, kind: str) -> str:
