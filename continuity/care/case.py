@@ -411,9 +411,14 @@ class Case:
     @property
     def coffin(self) -> Thing | None:
         """The coffin the decedent lies in now, also another case's where it is shared."""
+        return next(iter(self.coffins), None)
+
+    @property
+    def coffins(self) -> list[Thing]:
+        """That coffin and, where it stands in another, the outer ones; innermost first."""
         body = self.decedent
         chain = self.containers_of(body.id) if body else []
-        return next((t for t in chain if t.form is Form.COFFIN), None)
+        return [t for t in chain if t.form is Form.COFFIN]
 
     @property
     def in_care(self) -> bool:

@@ -159,7 +159,8 @@ def check(
     lay = as_it_lay(case)
     present = Look(case, policy, now, house, neighbours)
     closing = Look(lay, policy, _hour(lay, case, now), house, neighbours, lay is not case)
-    planned = case.planned.disposition if case.planned else None
+    done = case.disposed[1] if case.disposed else None
+    planned = done or (case.planned.disposition if case.planned else None)
     findings = [
         _weigh(kind, found, case, policy, planned)
         for kind in CHECKS

@@ -449,7 +449,7 @@ def a_bag_is_put_into_the_bag_in_it(w: World) -> Asked:
     return act("put-in", things=[THIRD], into=FOURTH)
 
 
-@refused("inside-itself", "not-empty")
+@refused("inside-itself", "not-empty", "cannot-be-one")
 def a_bag_becomes_part_of_what_is_in_it(w: World) -> Asked:
     w.arrive(bag(), bag(within="#3"))
     w.do("taken-out", things=[FOURTH], place="table")
@@ -545,7 +545,7 @@ def a_bag_is_discarded_with_a_plate_in_it(w: World) -> Asked:
     return act("packaging-discarded", thing=THIRD, empty=True)
 
 
-@refused("not-empty")
+@refused("not-empty", "cannot-be-one")
 def a_bag_with_a_plate_in_it_becomes_part_of_another(w: World) -> Asked:
     w.arrive(bag(), device(within="#3"), bag())
     return act("joined", things=[THIRD], to=f"{CASE}.5")
@@ -1074,3 +1074,93 @@ def the_tag_is_named_as_what_was_read(w: World) -> Asked:
 def the_tag_is_named_as_where_it_was_read(w: World) -> Asked:
     w.arrive()
     return act("identified", thing=BODY, identifiers=[{"what": "name", "read_from": "body-tag"}])
+
+
+# What cannot have come to be so.
+
+
+@refused("cannot-be-one")
+def a_plate_becomes_one_with_the_body(w: World) -> Asked:
+    w.arrive(device())
+    return act("joined", things=[THIRD], to=BODY)
+
+
+@refused("cannot-be-one")
+def a_hand_becomes_one_with_a_bag(w: World) -> Asked:
+    w.arrive(part(), bag())
+    return act("joined", things=[THIRD], to=FOURTH)
+
+
+@refused("cannot-be-one")
+def a_bag_becomes_one_with_a_bag(w: World) -> Asked:
+    w.arrive(bag(), bag())
+    return act("joined", things=[THIRD], to=FOURTH)
+
+
+@allowed("cannot-be-one")
+def a_hand_becomes_one_with_the_body(w: World) -> Asked:
+    w.arrive(part())
+    return act("joined", things=[THIRD], to=BODY)
+
+
+@allowed("cannot-be-one")
+def a_hand_becomes_one_with_a_specimen(w: World) -> Asked:
+    w.arrive(part(), part(what="specimen"))
+    return act("joined", things=[THIRD], to=FOURTH)
+
+
+@allowed("cannot-be-one")
+def a_plate_becomes_one_with_a_plate(w: World) -> Asked:
+    w.arrive(device(), device())
+    return act("joined", things=[THIRD], to=FOURTH)
+
+
+@refused("not-a-piece")
+def a_bag_comes_apart_from_a_hand(w: World) -> Asked:
+    w.arrive(part())
+    return act("separated", thing=THIRD, into=[bag(place="table")])
+
+
+@refused("not-a-piece")
+def a_body_comes_apart_from_a_bag(w: World) -> Asked:
+    w.arrive(bag())
+    body = {"what": "decedent", "description": "a body", "place": "table"}
+    return act("separated", thing=THIRD, into=[body])
+
+
+@allowed("not-a-piece")
+def half_a_bag_comes_apart_from_a_bag(w: World) -> Asked:
+    w.arrive(bag())
+    return act("separated", thing=THIRD, into=[bag(place="table")])
+
+
+@allowed("not-a-piece")
+def a_plate_comes_apart_from_a_hand(w: World) -> Asked:
+    w.arrive(part())
+    return act("separated", thing=THIRD, into=[device(place="table")])
+
+
+@refused("decedent-divided")
+def the_body_is_divided_entirely(w: World) -> Asked:
+    w.arrive()
+    return act("separated", thing=BODY, into=[part(place="table")], entirely=True)
+
+
+@allowed("decedent-divided")
+def a_hand_comes_apart_from_the_body(w: World) -> Asked:
+    w.arrive()
+    return act("separated", thing=BODY, into=[part(place="table")])
+
+
+@refused("no-manner")
+def disposed_of_in_no_manner(w: World) -> Asked:
+    w.arrive(part())
+    how = {"where": "a cemetery", "authority": "an order"}
+    return act("disposed", things=[THIRD], manner="undecided", **how)
+
+
+@allowed("no-manner")
+def a_hand_is_buried_by_itself(w: World) -> Asked:
+    w.arrive(part())
+    how = {"where": "a cemetery", "authority": "an order"}
+    return act("disposed", things=[THIRD], manner="burial", **how)

@@ -84,7 +84,7 @@ def test_divided_discarded_and_what_was_in_it(w: World) -> None:
 
 def test_one_with_the_body_or_with_anothers(w: World) -> None:
     w.arrive(part(), case=OTHER)
-    w.do("joined", things=[THIRD], to=BODY)
+    w.do("joined", things=[THIRD], to=BODY, force=True)
     assert stands(w, THIRD) is Account.JOINED
     w.do("joined", case=OTHER, things=[f"{OTHER}.3"], to=BODY, found=True)
     assert stands(w, f"{OTHER}.3", OTHER) is Account.ANOTHERS

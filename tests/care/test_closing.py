@@ -305,7 +305,7 @@ def test_a_part_that_is_this_persons_makes_a_buried_case_not_clear_again(w: Worl
     w.do("associated", case=OTHER, things=[f"{OTHER}.1"], to_case=CASE, authority="a report")
     assert w.codes() == ["left-behind"]
     assert w.check().words == "not clear"
-    assert w.codes(OTHER) == []
+    assert w.codes(OTHER) == ["turned-out-anothers"]
     w.do(
         "disposed",
         things=[f"{OTHER}.1"],

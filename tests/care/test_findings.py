@@ -166,6 +166,7 @@ NO_ACT_UNDOES = [
     "lighter-than-its-contents",
     "matter-struck",
     "one-sided-hand-over",
+    "other-than-planned",
     "pieces-do-not-add-up",
     "seal-differs",
     "signed-by-too-few",

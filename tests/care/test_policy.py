@@ -86,6 +86,8 @@ def test_what_is_only_to_be_known() -> None:
         "cause-struck",
         "never-looked-into",
         "retention-restated",
+        "turned-out-anothers",
+        "went-apart",
         "shares-a-coffin",
         "recorded-late",
         "out-of-order",

@@ -36,7 +36,7 @@ def test_a_part_leaves_as_was_wished_or_against_it(wish: str, way: str) -> None:
         w.do("released", things=[THIRD], relation="son", authority="a wish")
     else:
         how = {"where": "there", "authority": "an order", "method": "a method"}
-        w.do("disposed", things=[THIRD], manner=way, **how)
+        w.do("disposed", things=[THIRD], manner=way, force=way == "undecided", **how)
     assert ("against-wish" in w.codes()) == (way not in ALLOWED[wish])
 
 

@@ -99,8 +99,7 @@ def _held(s: State, case: str, thing: str) -> str | None:
         return "in a thing that was never seen"
     if s.at[thing][0] == "with" and not s.at[thing][2]:
         return "nobody signed for it"
-    coffin = s.coffin(case)
-    if coffin and coffin in (thing, *around):
+    if any(coffin in (thing, *around) for coffin in _coffins(s, case)):
         return None
     if _only_packs(s, case, thing):
         return None
@@ -109,6 +108,12 @@ def _held(s: State, case: str, thing: str) -> str | None:
     if is_empty(s, thing) or s.wished.get(thing) == "release" or s.what[thing] == "ashes":
         return None
     return "here, and not in the coffin"
+
+
+def _coffins(s: State, case: str) -> list[str]:
+    """The coffin the decedent lies in, and one that this stands in."""
+    body = s.body(case)
+    return [t for t in s.around(body) if s.form[t] == "coffin"] if body else []
 
 
 def _only_packs(s: State, case: str, thing: str) -> bool:
@@ -132,9 +137,9 @@ def _intrudes(s: State, case: str, thing: str) -> bool:
 def _unseen(s: State, case: str, thing: str, now: datetime) -> str | None:
     """What lies in the coffin is scanned there, or lies in what was shut over it and is scanned."""
     coffin = s.coffin(case)
-    if coffin is None or coffin not in (thing, *s.around(thing)):
+    if coffin is None or not set(_coffins(s, case)) & {thing, *s.around(thing)}:
         return None
-    if is_empty(s, thing) and thing != coffin:
+    if is_empty(s, thing):
         return None
     seen = seen_at(s, thing)
     if seen is None:

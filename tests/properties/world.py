@@ -25,6 +25,7 @@ When = tuple["datetime", int]
 FOR_GOOD = {"one-with", "pieces", "released", "disposed", "discarded"}
 
 NOBODY_CAN_FIND = {
+    "cannot-be-one",
     "case-not-named",
     "decedent-is-not-released-so",
     "excludes-later",
@@ -496,8 +497,17 @@ def _against_joined(s: State, case: str, f: Fields) -> Iterator[str]:
     yield from _handled(s, case, *f["things"], f["to"])
     if any(s.directly_in(thing) for thing in f["things"]):
         yield "not-empty"
+    if not all(_can_be_one(s.what[thing], s.what[f["to"]]) for thing in f["things"]):
+        yield "cannot-be-one"
     if set(f["things"]) & set(_one_with_or_in(s, f["to"])):
         yield "inside-itself"
+
+
+def _can_be_one(what: str, whole: str) -> bool:
+    tissue = {"part", "viscera", "specimen"}
+    if what in tissue:
+        return whole in {*tissue, "decedent"}
+    return what == whole != "container"
 
 
 def _one_with_or_in(s: State, thing: str) -> Iterator[str]:

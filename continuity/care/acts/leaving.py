@@ -254,6 +254,13 @@ class Disposed(Act):
                 f"nothing says by what right {', '.join(self.things)} are disposed of",
                 "name the authority; if it has been done without, record it with --found",
             )
+        if self.manner is Disposition.UNDECIDED:
+            yield Objection(
+                "no-manner",
+                f"undecided is no manner in which {', '.join(self.things)} can be disposed of",
+                "say what was done: burial, cremation, ...",
+                findable=False,
+            )
         if self.manner is Disposition.LAWFUL_DISPOSAL and not self.method:
             yield Objection(
                 "no-method",

@@ -20,6 +20,7 @@ from continuity.care.acts.base import (
 )
 from continuity.care.case import Thing
 from continuity.care.things import (
+    TISSUE,
     AtPlace,
     CaseNumber,
     Digest,
@@ -118,9 +119,37 @@ class Separated(Act):
         yield from handling(scene, (self.thing,))
         yield from reachable(scene, self.thing)
         yield from numbers_spent(scene, self.introduces())
+        whole = scene.find(self.thing)
+        if self.entirely and whole and whole.what is ThingKind.DECEDENT:
+            yield Objection(
+                "decedent-divided",
+                f"{self.thing} is the decedent, and goes on under its own number",
+                "leave out entirely; what came apart from the body is beside it",
+                findable=False,
+            )
+        packaging = whole is not None and whole.what is ThingKind.CONTAINER
+        for piece in self.into:
+            apart = packaging or piece.what is not ThingKind.CONTAINER
+            if not apart or piece.what is ThingKind.DECEDENT:
+                yield Objection(
+                    "not-a-piece",
+                    f"'{piece.description}' is {piece.what.value}, which comes apart from nothing",
+                    "record packaging as provided, and what came apart as what it is",
+                    findable=False,
+                )
         for piece in self.into:
             if piece.within and piece.within not in {p.thing for p in self.into}:
                 yield from going_into(scene, (), piece.within)
+
+
+def can_be_one(thing: Thing, whole: Thing) -> bool:
+    """Whether a thing can become one with another: tissue with tissue or the body, else its like.
+
+    What lies in packaging, or a device in the body, stays a thing of its own.
+    """
+    if thing.what in TISSUE:
+        return whole.what in (*TISSUE, ThingKind.DECEDENT)
+    return thing.what is whole.what and thing.what is not ThingKind.CONTAINER
 
 
 class Joined(Act):
@@ -151,6 +180,16 @@ class Joined(Act):
         yield from handling(scene, self.mentions())
         for thing_id in self.mentions():
             yield from reachable(scene, thing_id)
+        whole = scene.find(self.to)
+        for thing in filter(None, map(scene.find, self.things)):
+            if whole and not can_be_one(thing, whole):
+                yield Objection(
+                    "cannot-be-one",
+                    f"{thing.id} ({thing.description}) is {thing.what.value}, and cannot become one"
+                    f" with {self.to} ({whole.description})",
+                    "record where it was put instead (put-in)",
+                    findable=False,
+                )
         wholes = {t.id for t in scene.wholes(self.to)}
         for thing_id in self.things:
             if thing_id in wholes:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 class Account(StrEnum):
     """Where a thing stands."""
 
-    IN_COFFIN = "in the coffin the decedent lies in, or that coffin"
+    IN_COFFIN = "in the coffin the decedent lies in, or one around it, or that coffin"
     HERE = "at a place of the firm, not in the coffin"
     EMPTY = "a container here with nothing in it"
     FORMER_COFFIN = "in a coffin the decedent does not lie in"
@@ -84,8 +84,7 @@ def _in_what_is_lost(case: Case, around: list[Thing], outermost: Whereabouts) ->
 
 
 def _held(case: Case, thing: Thing, around: list[Thing], outermost: Whereabouts) -> Account:
-    coffin = case.coffin
-    if coffin is not None and (thing is coffin or coffin in around):
+    if any(coffin in (thing, *around) for coffin in case.coffins):
         return Account.IN_COFFIN
     if isinstance(outermost, WithHolder):
         return Account.OUTSIDE

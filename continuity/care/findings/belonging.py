@@ -69,6 +69,20 @@ def _around(look: Look, thing: Thing) -> list[Thing]:
     return [case.things[number] for number in numbers if number in case.things]
 
 
+@finding("turned-out-anothers", "common practice, no source", goes_on=True)
+def turned_out_anothers(look: Look) -> Iterator[Found]:
+    """A thing that came in this case turned out to be another's, and is reckoned up there."""
+    for thing in look.case.things.values():
+        owner = look.case.associated.get(thing.id)
+        if owner not in (None, look.case.number) and case_of(thing.id) == look.case.number:
+            yield look.found(
+                f"{name(thing)} came in this case and turned out to be of case {owner}",
+                f"do the closing check of case {owner} too",
+                thing,
+                cases=(owner,),
+            )
+
+
 @finding("shares-a-coffin", "common practice, no source: a parent and a stillborn child")
 def shares_a_coffin(look: Look) -> Iterator[Found]:
     """The coffin is shared with another case, on recorded authority that names both."""

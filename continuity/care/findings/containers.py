@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name
+from continuity.care.findings.base import Found, Look, finding, name, position
 from continuity.care.things import TISSUE, Form, Inside, ThingKind
 
 if TYPE_CHECKING:
@@ -143,6 +143,7 @@ def noted(thing: Thing, what: str) -> tuple[bool, Moment] | None:
     return None
 
 
+_NO_REMEDY = ("dressed", "device-removed")
 _NOTED = {"leak": "a leak", "odour": "an odour"}
 
 
@@ -163,7 +164,7 @@ def _not_tended(look: Look, what: str) -> Iterator[Found]:
 def _tended(case: Case, thing: Thing, since: Moment) -> bool:
     """Whether a care step was done on it, or on what is in it, or its contents were repacked."""
     within = [thing, *case.all_contents(thing.id)]
-    stepped = any(s.moment > since for t in within for s in t.steps)
+    stepped = any(s.moment > since and s.step not in _NO_REMEDY for t in within for s in t.steps)
     emptied = thing.what is ThingKind.CONTAINER and not held_tissue(case, thing)
     return stepped or (emptied and thing.form is not Form.COFFIN)
 
@@ -227,9 +228,11 @@ def changed_after_closing(look: Look) -> Iterator[Found]:
         return
     closed = coffin.closures[-1].moment
     for thing in look.own:
-        if thing.moved and thing.moved > closed and thing.where == Inside(coffin.id):
+        inside = coffin in look.case.containers_of(thing.id)
+        if inside and thing.moved and thing.moved > closed:
+            into = "" if thing.where == Inside(coffin.id) else f" ({position(look, thing)})"
             yield look.found(
-                f"{name(thing)} went into {name(coffin)} after that was closed",
+                f"{name(thing)} went into {name(coffin)}{into} after that was closed",
                 f"open {coffin.id}, look, check again and close it (coffin-reopened,"
                 " closing-check-signed, coffin-closed)",
                 thing,

@@ -62,10 +62,11 @@ def release_incomplete(look: Look) -> Iterator[Found]:
 @finding("effect-elsewhere", _LIST, goes_on=True)
 def effect_elsewhere(look: Look) -> Iterator[Found]:
     """An effect is to be worn or to go along, and is not with the decedent."""
-    away = (Account.HERE, Account.FORMER_COFFIN, Account.OUTSIDE, Account.RELEASED)
+    gone = (Account.RELEASED, Account.LEFT_ALONG)
+    away = (Account.HERE, Account.FORMER_COFFIN, Account.OUTSIDE, *gone)
     for thing in _effects(look, *away):
         if thing.intention in WITH_DECEDENT and not _on_body(look, thing):
-            given = look.accounts[thing.id] is Account.RELEASED
+            given = look.accounts[thing.id] in gone
             where = "was released" if given else f"is {position(look, thing)}"
             wish = "be worn" if thing.intention is Intention.WORN else "go along"
             outside = given or look.accounts[thing.id] is Account.OUTSIDE

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from continuity.care.acts.parts import can_be_one
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, correct, finding, name, names, settle
 from continuity.care.things import Discarded, Disposed, Divided, Inside, PartOf, Released, ThingKind
@@ -29,6 +30,44 @@ def piece_without_record(look: Look) -> Iterator[Found]:
                     f"{correct(thing.moved or thing.came)}, so that every piece stands",
                     thing,
                 )
+
+
+@finding(
+    "divided-into-packaging",
+    "common practice, no source: a thing goes on in its pieces",
+    goes_on=True,
+)
+def divided_into_packaging(look: Look) -> Iterator[Found]:
+    """A thing was divided entirely into packaging: by the record it is nothing."""
+    for thing in look.own:
+        if not isinstance(thing.where, Divided) or thing.what is ThingKind.CONTAINER:
+            continue
+        pieces = [
+            look.case.things[piece] for piece in thing.where.into if piece in look.case.things
+        ]
+        if pieces and all(piece.what is ThingKind.CONTAINER for piece in pieces):
+            yield look.found(
+                f"{name(thing)} was divided into {names(pieces)}, which is packaging",
+                f"look where {thing.id} is, and {correct(thing.moved or thing.came, 'into')}",
+                thing,
+                *pieces,
+            )
+
+
+@finding(
+    "wrongly-joined", "common practice, no source: tissue becomes one with tissue", goes_on=True
+)
+def wrongly_joined(look: Look) -> Iterator[Found]:
+    """A thing is recorded as one with what it cannot become one with: it is nowhere."""
+    for thing in look.own:
+        whole = look.case.things.get(thing.where.thing) if isinstance(thing.where, PartOf) else None
+        if whole and not can_be_one(thing, whole):
+            yield look.found(
+                f"{name(thing)} is recorded as one with {name(whole)}, which it cannot be",
+                f"look where {thing.id} is, and {correct(thing.moved or thing.came)}",
+                thing,
+                whole,
+            )
 
 
 @finding("inside-itself", "common practice, no source", goes_on=True)

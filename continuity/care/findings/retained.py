@@ -222,6 +222,8 @@ def disposal_incomplete(look: Look) -> Iterator[Found]:
         lacks = {} if leaving.authority else {"authority": "on whose authority"}
         if leaving.way == Disposition.LAWFUL_DISPOSAL and not leaving.method:
             lacks["method"] = "by what method"
+        if leaving.way == Disposition.UNDECIDED:
+            lacks["manner"] = "in what manner"
         if lacks:
             told.add(leaving.moment.number)
             yield look.found(

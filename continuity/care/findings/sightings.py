@@ -59,16 +59,27 @@ def _outdated(thing: Thing, seen: Moment) -> bool:
 def to_be_sighted(look: Look) -> list[Thing]:
     """What lies in the coffin and bears a label that can be scanned, and the coffin itself.
 
-    Not what rests on the sender's word, nor what is in such a thing; not an implant, nor packaging
-    with nothing in it.
+    Not what rests on the sender's word, shut in, nor what is in such a thing; not an implant, nor
+    packaging with nothing in it.
     """
     return [
         t
         for t in look.standing(Account.IN_COFFIN)
         if not (t.what is ThingKind.DEVICE and t.where == Inside(_body(look)))
         and not (is_empty(look.case, t) and t is not look.coffin)
-        and not any(unlooked(x) for x in (t, *look.case.containers_of(t.id)))
+        and not _on_the_senders_word(look.case, t)
     ]
+
+
+def _on_the_senders_word(case: Case, thing: Thing) -> bool:
+    """Whether nobody could have looked: it, or what it is in, was inferred, and it is shut in.
+
+    The body is shut as it came until somebody opens it.
+    """
+    around = case.containers_of(thing.id)
+    packs = [t for t in around if t.form is not Form.COFFIN]
+    shut = any(t.shut or (t.what is ThingKind.DECEDENT and not t.closures) for t in packs)
+    return shut and any(unlooked(x) for x in (thing, *around))
 
 
 def _body(look: Look) -> str:

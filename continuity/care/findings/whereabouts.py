@@ -5,9 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, correct, finding, name, names, position
+from continuity.care.findings.base import (
+    Found,
+    Look,
+    correct,
+    finding,
+    name,
+    names,
+    position,
+    settle,
+)
 from continuity.care.things import (
     HERE,
+    TISSUE,
     AtPlace,
     Disposition,
     Intention,
@@ -21,7 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
-    from continuity.care.case import Thing
+    from continuity.care.case import Moment, Thing
 
 _FOUND_LATER = "HTA reportable incidents: organ or tissue found after release"
 _COUNT = "HTA good practice: daily audit of where everything is"
@@ -213,6 +223,48 @@ def disposition_not_recorded(look: Look) -> Iterator[Found]:
             "get the certificate and record the disposition (disposed)",
             body,
         )
+
+
+@finding(
+    "other-than-planned",
+    "HTA reportable incidents: wrong body released or cremated",
+    goes_on=True,
+    past=True,
+)
+def other_than_planned(look: Look) -> Iterator[Found]:
+    """The decedent reached another disposition than the one that was planned."""
+    body, disposed, plan = look.body, look.case.disposed, look.case.planned
+    if not (body and disposed and plan) or plan.disposition is Disposition.UNDECIDED:
+        return
+    if disposed[1] is not plan.disposition:
+        yield look.found(
+            f"{name(body)} reached {disposed[1].value}, and {plan.disposition.value} was planned",
+            f"find out why, and {settle('other-than-planned')}; if it was written wrongly,"
+            f" {correct(disposed[0], 'manner')}",
+            body,
+            shown_by=(plan.moment, disposed[0]),
+        )
+
+
+@finding("went-apart", _FOUND_LATER, goes_on=True)
+def went_apart(look: Look) -> Iterator[Found]:
+    """Remains went apart from the decedent, and nobody has said that they should."""
+    for thing in look.standing(Account.RELEASED, Account.LEFT_ALONG, Account.DISPOSED):
+        leaving = thing.leaving
+        if thing.what not in TISSUE or leaving is None or thing.instruction is not None:
+            continue
+        if not _went_with_body(look, leaving.moment):
+            yield look.found(
+                f"{name(thing)} went apart from the decedent ({leaving.way}), and no wish of the"
+                " family is on record",
+                f"ask the family, and record their wish for {thing.id} (instructed)",
+                thing,
+                shown_by=(leaving.moment,),
+            )
+
+
+def _went_with_body(look: Look, when: Moment) -> bool:
+    return look.case.disposed is not None and look.case.disposed[0] == when
 
 
 @finding("known-by-number-only", "ASTM E1492-05, 4.1.1: every item is described", goes_on=True)

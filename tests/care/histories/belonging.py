@@ -157,7 +157,7 @@ def a_part_that_turned_out_to_be_this_persons(w: World) -> None:
     w.ready(f"{OTHER}.1")
 
 
-@raises("another-case-inside", "irregularity-open", case=OTHER)
+@raises("another-case-inside", "irregularity-open", "turned-out-anothers", case=OTHER)
 def a_part_in_its_first_cases_coffin_that_is_anothers(w: World) -> None:
     w.arrive()
     w.arrive(device(), case=OTHER)
@@ -165,3 +165,16 @@ def a_part_in_its_first_cases_coffin_that_is_anothers(w: World) -> None:
     w.sight_for_closing(case=OTHER)
     w.do("irregularity-raised", case=OTHER, what="two hands alike")
     w.do("associated", case=OTHER, things=[THEIR_THIRD], to_case=CASE, authority="a report")
+
+
+@raises("turned-out-anothers")
+def a_plate_turned_out_to_be_of_another_case(w: World) -> None:
+    w.arrive(device())
+    w.do("case-opened", case=OTHER, disposition="burial", unidentified=True)
+    w.do("associated", things=[f"{CASE}.3"], to_case=OTHER, authority="a report")
+    w.ready()
+
+
+@spares("turned-out-anothers")
+def a_plate_of_another_case_turned_out_to_be_of_this(w: World) -> None:
+    a_part_that_turned_out_to_be_this_persons(w)

@@ -341,3 +341,30 @@ def something_went_in_before(w: World) -> None:
     w.arrive(device())
     w.ready(THIRD)
     w.close()
+
+
+@raises("changed-after-closing", "closed-without-check")
+def a_ring_went_into_a_bag_in_the_closed_coffin(w: World) -> None:
+    w.arrive(bag(form="pouch"), effect(within="#3", intention="worn"), effect(intention="worn"))
+    w.do("taken-out", things=[f"{CASE}.5"], into=THIRD, force=True)
+    w.do("taken-out", things=[f"{CASE}.5"], place="table")
+    w.ready(THIRD)
+    w.do("sighted", things=[f"{CASE}.4"])
+    w.do("coffin-closed", thing=COFFIN, force=True)
+    w.do("put-in", things=[f"{CASE}.5"], into=THIRD, scanned=True, force=True)
+
+
+@raises("leak-not-tended")
+def it_leaked_and_was_dressed(w: World) -> None:
+    w.arrive()
+    w.do("inspected", thing=BODY, leak=True)
+    w.do("cared-for", thing=BODY, step="dressed")
+    w.ready()
+
+
+@spares("leak-not-tended")
+def it_leaked_and_was_washed(w: World) -> None:
+    w.arrive()
+    w.do("inspected", thing=BODY, leak=True)
+    w.do("cared-for", thing=BODY, step="washed")
+    w.ready()

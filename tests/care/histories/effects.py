@@ -159,3 +159,19 @@ def and_waits_after_the_burial(w: World) -> None:
 def the_ring_was_fetched(w: World) -> None:
     and_waits_after_the_burial(w)
     release(w, authority=RIGHT, **SIGNED)
+
+
+@raises("effect-elsewhere")
+def the_ring_to_be_worn_left_in_a_pouch(w: World) -> None:
+    w.arrive(bag(form="pouch"), effect(within="#3", intention="worn"))
+    given = {"identity_checked": True, "signed": True}
+    w.do("released", things=[f"{CASE}.3"], relation="son", authority="a will", **given)
+    w.ready()
+
+
+@spares("effect-elsewhere")
+def a_ring_to_be_released_left_in_a_pouch(w: World) -> None:
+    w.arrive(bag(form="pouch"), effect(within="#3", intention="release"))
+    given = {"identity_checked": True, "signed": True}
+    w.do("released", things=[f"{CASE}.3"], relation="son", authority="a will", **given)
+    w.ready()

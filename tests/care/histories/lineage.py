@@ -125,7 +125,7 @@ def a_plate_in_a_bag_that_was_cut_up(w: World) -> None:
     w.ready()
 
 
-@raises("in-what-is-no-more")
+@raises("in-what-is-no-more", "wrongly-joined")
 def a_plate_in_a_bag_that_became_part_of_another(w: World) -> None:
     w.arrive(bag(), device(within="#3"), bag(empty=True))
     w.do("joined", things=[THIRD], to=f"{CASE}.5", force=True)
@@ -180,4 +180,60 @@ def what_left_in_a_bag_is_here_with_the_bag(w: World) -> None:
 def what_left_in_a_bag_is_gone_with_the_bag(w: World) -> None:
     w.arrive(bag(), device(within="#3"))
     release(w, THIRD)
+    w.ready()
+
+
+@raises("wrongly-joined")
+def a_hand_became_one_with_a_box_that_was_thrown_away(w: World) -> None:
+    w.arrive(part(), bag(form="box", empty=True))
+    w.do("joined", things=[THIRD], to=FOURTH, force=True)
+    w.do("packaging-discarded", thing=FOURTH, empty=True)
+    w.ready()
+
+
+@raises("wrongly-joined")
+def a_plate_became_one_with_the_body(w: World) -> None:
+    w.arrive(device())
+    w.do("joined", things=[THIRD], to=BODY, force=True)
+    w.ready()
+
+
+@spares("wrongly-joined")
+def a_hand_became_one_with_the_body(w: World) -> None:
+    w.arrive(part())
+    w.do("joined", things=[THIRD], to=BODY)
+    w.ready()
+
+
+@spares("wrongly-joined")
+def a_plate_became_one_with_another(w: World) -> None:
+    w.arrive(device(), device())
+    w.do("joined", things=[THIRD], to=FOURTH)
+    w.ready(FOURTH)
+
+
+@raises("divided-into-packaging")
+def a_hand_was_divided_into_bags(w: World) -> None:
+    w.arrive(part())
+    clean = {"what": "container", "form": "bag", "description": "bag", "place": "table"}
+    w.do("separated", thing=THIRD, into=[clean, clean], entirely=True, force=True)
+    w.ready()
+
+
+@spares("divided-into-packaging")
+def a_bag_was_divided_into_two(w: World) -> None:
+    w.arrive(bag(empty=True))
+    half = {"what": "container", "form": "bag", "description": "half a bag", "place": "table"}
+    w.do("separated", thing=THIRD, into=[half, half], entirely=True)
+    w.ready()
+
+
+@spares("divided-into-packaging", "went-apart")
+def one_of_its_pieces_is_no_packaging(w: World) -> None:
+    w.arrive(part())
+    clean = {"what": "container", "form": "bag", "description": "bag", "place": "table"}
+    piece = part(place="table")
+    w.do("separated", thing=THIRD, into=[clean, piece], entirely=True, force=True)
+    given = {"identity_checked": True, "signed": True}
+    w.do("released", things=[f"{CASE}.5"], relation="son", authority="a will", **given)
     w.ready()

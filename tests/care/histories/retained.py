@@ -301,3 +301,9 @@ def what_is_kept_of_a_buried_person_goes_on(w: World) -> None:
     keep(w, wish=None)
     w.close(over=["no-instruction"], reason="the family cannot say yet")
     w.buried()
+
+
+@raises("disposal-incomplete", "against-wish")
+def nobody_says_in_what_manner(w: World) -> None:
+    keep(w, wish="lawful-disposal")
+    dispose(w, "undecided", force=True)

@@ -252,3 +252,27 @@ def the_label_of_a_coffin_is_scanned_for_nothing_that_lies_loose_in_it(w: World)
     put_in(w, FOURTH, COFFIN, scanned=False)
     w.do("sighted", things=[FOURTH], scanned=False)
     w.sight_for_closing()
+
+
+@raises("never-sighted", "never-looked-into")
+def on_the_senders_word_in_an_open_coffin(w: World) -> None:
+    w.arrive(part(within="#2", inferred=True))
+    w.ready()
+
+
+@spares("never-sighted", "never-looked-into")
+def on_the_senders_word_in_the_body_as_it_came(w: World) -> None:
+    w.arrive(part(within="#1", inferred=True))
+    w.ready()
+
+
+@spares("never-sighted", "never-looked-into")
+def on_the_senders_word_in_a_sealed_bag(w: World) -> None:
+    w.arrive(bag(found_seal="S1"), effect(within="#3", inferred=True, intention="worn"))
+    w.ready(THIRD)
+
+
+@raises("never-sighted", "never-looked-into")
+def on_the_senders_word_in_an_open_bag(w: World) -> None:
+    w.arrive(bag(), effect(within="#3", inferred=True, intention="worn"))
+    w.ready(THIRD)

@@ -412,3 +412,85 @@ def long_with_somebody_else(w: World) -> None:
     w.arrive()
     w.do("handed-over", things=[BODY], taker="clinic", authority="an order", accepted=True)
     w.clock = MORNING + timedelta(days=50)
+
+
+@spares("left-in-former-coffin")
+def a_ring_between_the_inner_and_the_outer_coffin(w: World) -> None:
+    w.arrive(second_coffin(), effect(intention="goes-along"))
+    w.do("put-in", things=[COFFIN, f"{CASE}.4"], into=THIRD, scanned=True)
+    w.ready()
+    w.do("sighted", things=[THIRD], for_closing=True)
+
+
+@raises("never-sighted")
+def nobody_scanned_the_outer_coffin(w: World) -> None:
+    w.arrive(second_coffin())
+    w.do("put-in", things=[COFFIN], into=THIRD, scanned=True)
+    w.ready()
+
+
+@raises("other-than-planned", "ashes-awaited", "implants-not-stated")
+def cremated_though_burial_was_planned(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.buried(manner="cremation")
+
+
+@raises("other-than-planned", "battery-inside", "ashes-awaited")
+def cremated_with_a_battery_though_burial_was_planned(w: World) -> None:
+    w.arrive(device(within="#1", power="battery"))
+    w.ready()
+    w.close()
+    w.buried(manner="cremation")
+
+
+@spares("other-than-planned")
+def buried_as_was_planned(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.buried()
+
+
+def given(w: World, **kept: object) -> None:
+    w.arrive(part(**kept))
+    how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+    w.ready()
+
+
+@raises("went-apart")
+def a_hand_was_given_away(w: World) -> None:
+    given(w)
+
+
+@raises("went-apart")
+def a_hand_was_given_away_in_its_box(w: World) -> None:
+    w.arrive(bag(form="box"), part(within="#3"))
+    w.do("inspected", thing=THIRD, leak=False)
+    how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+    w.ready()
+
+
+@raises("went-apart")
+def a_hand_was_buried_by_itself(w: World) -> None:
+    w.arrive(part())
+    w.do("disposed", things=[THIRD], manner="burial", where="a cemetery", authority="an order")
+    w.ready()
+
+
+@spares("went-apart")
+def a_hand_was_given_away_as_the_family_wished(w: World) -> None:
+    given(w)
+    w.do("instructed", things=[THIRD], wish="release", relation="son")
+
+
+@spares("went-apart")
+def a_hand_was_buried_with_the_body(w: World) -> None:
+    w.arrive(part())
+    w.label(THIRD, "biohazard")
+    w.ready(THIRD)
+    w.close()
+    w.buried()
