@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, Self
 
 from cryptography.exceptions import InternalError, InvalidSignature, UnsupportedAlgorithm
-from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import (
     Ed25519PrivateKey,
     Ed25519PublicKey,
@@ -203,6 +202,8 @@ class SigningKey:
         Raises:
             KeyFileError: The passphrase is empty or longer than 1,023 bytes.
         """
+        from cryptography.hazmat.primitives import serialization  # noqa: PLC0415 - see load_private
+
         encoding = serialization.Encoding.PEM if passphrase is None else serialization.Encoding.DER
         private = self._private.private_bytes(
             encoding, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
@@ -260,6 +261,9 @@ def load_private(
     Raises:
         KeyFileError: Missing, readable by others, damaged, another key's, or not to be unlocked.
     """
+    # Whoever only reads a register does without, and it takes longer to read than the register.
+    from cryptography.hazmat.primitives import serialization  # noqa: PLC0415
+
     label, pem = _split_file(path)
     try:
         private = serialization.load_pem_private_key(pem, passphrase)
