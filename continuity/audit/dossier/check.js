@@ -922,7 +922,7 @@
 
   const all = (selector) => [...document.querySelectorAll(selector)];
 
-  const clock = (time) => time.slice(0, 10) + " " + time.slice(11, 16) + "Z";
+  const clock = (time) => time.slice(0, 10) + " " + time.slice(11, 16) + " UTC";
   const SAYS = {
     occurred_at: (entry) => clock(entry.occurred_at),
     kind: (entry) => entry.kind,

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from reportlab.lib.units import mm
 from reportlab.platypus import Spacer
 
+from continuity.audit.dossier.brief import brief, who_is_who
 from continuity.audit.dossier.figures import ORIGINS
 from continuity.audit.dossier.paper import (
     CLAY,
@@ -69,10 +70,14 @@ def _contents(story: Story) -> Iterator[Flowable]:
     yield from _head("In brief")
     yield from _brief(story)
     yield from _head("Personal details")
-    yield table(
-        ("Entry", "Detail", "What this print says"),
-        ((str(d.entry), d.field, _state(d)) for d in story.details),
-        (12, 40, 126),
+    yield (
+        table(
+            ("Entry", "Detail", "What this print says"),
+            ((str(d.entry), d.field.replace("-", " "), _state(d)) for d in story.details),
+            (12, 40, 126),
+        )
+        if story.details
+        else words("No personal details were recorded.", 8.5, colour=SOFT)
     )
     yield from _head("Things and their descent")
     yield Sheet(draw_tree(story))
@@ -84,10 +89,14 @@ def _contents(story: Story) -> Iterator[Flowable]:
     yield from _head("What happened")
     yield from _history(story)
     yield from _head("Photographs and papers, by SHA-256")
-    yield table(
-        ("Entry", "What", "SHA-256"),
-        ((str(p.entry), p.what, p.digest) for p in story.papers),
-        (12, 30, 136),
+    yield (
+        table(
+            ("Entry", "What", "SHA-256"),
+            ((str(p.entry), p.what, p.digest) for p in story.papers),
+            (12, 30, 136),
+        )
+        if story.papers
+        else words("The entries name no photograph and no paper.", 8.5, colour=SOFT)
     )
     yield from _head("Closing check")
     yield from _closing(story)
@@ -115,24 +124,8 @@ def _masthead(story: Story) -> Iterator[Flowable]:
 
 
 def _brief(story: Story) -> Iterator[Flowable]:
-    case, body = story.case, story.case.decedent
-    planned = case.planned
-    day = f" on {planned.day}" if planned and planned.day else ""
-    yield table(
-        ("What", "Says"),
-        (
-            ("Coroner's reference", case.coroner_reference or "none recorded"),
-            ("Released by", case.release_authority or "no authority recorded"),
-            ("Planned", f"{planned.disposition.value}{day}" if planned else "nothing"),
-            (
-                "The decedent",
-                f"{body.id}, {story.names.where(body.where)}" if body else "not received",
-            ),
-            ("Things", f"{len(case.own)} recorded"),
-            ("Closing check", story.verdict.words),
-        ),
-        (40, 138),
-    )
+    said = ((name, one if isinstance(one, str) else _state(one)) for name, one in brief(story))
+    yield table((), said, (40, 138))
 
 
 def _state(detail: Detail) -> str:
@@ -179,6 +172,7 @@ def _custody(story: Story) -> Iterator[Flowable]:
 
 
 def _history(story: Story) -> Iterator[Flowable]:
+    yield words(who_is_who(story), 8.5, colour=SOFT)
     for told in story.told:
         entry = told.entry
         yield words(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier import figures, proofs
+from continuity.audit.dossier.brief import brief, who_is_who
 from continuity.audit.dossier.markup import h
 from continuity.audit.dossier.tables import clock, head, moment, table
 from continuity.audit.report import UNKNOWN
@@ -151,32 +152,11 @@ def _facts(pairs: Iterable[tuple[str, Element | str | list[Element | str]]]) -> 
 
 
 def _brief(story: Story) -> list[Element]:
-    case, names = story.case, story.names
-    body_thing = case.decedent
-    planned = case.planned
-    name = next((d for d in story.details if d.field == "name"), None)
-    here = [t for t in case.own if not t.gone]
-    pairs: list[tuple[str, Element | str | list[Element | str]]] = [
-        ("Who", _state(name) if name else "no name recorded"),
-        ("Coroner's reference", case.coroner_reference or "none recorded"),
-        ("Released by", case.release_authority or "no authority recorded"),
-        ("Opened", moment(case.opened.at if case.opened else None)),
-        ("Last entry", clock(story.entries[-1][0].occurred_at) if story.entries else "none"),
-        (
-            "Planned",
-            f"{planned.disposition.value.replace('-', ' ')}"
-            f"{f' on {planned.day}' if planned.day else ''}"
-            if planned
-            else "nothing",
-        ),
-        (
-            "The decedent",
-            f"{body_thing.id}, {names.where(body_thing.where)}" if body_thing else "not received",
-        ),
-        ("Things", f"{len(case.own)} recorded, {len(here)} still under their own number"),
-        ("Closing check", h("b", story.verdict.words)),
+    return [
+        _facts(
+            (name, said if isinstance(said, str) else _state(said)) for name, said in brief(story)
+        )
     ]
-    return [_facts(pairs)]
 
 
 def _persons(story: Story) -> list[Element]:
@@ -235,9 +215,9 @@ def _history(story: Story) -> list[Element]:
     return [
         h(
             "p",
-            "In the order of recording; times as they were stated, UTC. Number, time, kind and"
-            " recorder are compared with the entries when this page checks itself; the sentences"
-            " are compared by ",
+            f"{who_is_who(story)} In the order of recording; times as they were stated. Number,"
+            " time, kind and recorder are compared with the entries when this page checks itself;"
+            " the sentences are compared by ",
             h("code", "continuity verify"),
             ".",
             class_="aside",

@@ -14,12 +14,12 @@ if TYPE_CHECKING:
 
 def clock(text: str) -> str:
     """A time of the record as a person reads it: to the minute, UTC."""
-    return f"{text[:10]} {text[11:16]}Z"
+    return f"{text[:10]} {text[11:16]} UTC"
 
 
 def moment(at: datetime | None) -> str:
     """A moment as a person reads it: to the minute, UTC."""
-    return f"{at:%Y-%m-%d %H:%M}Z" if at else "never"
+    return f"{at:%Y-%m-%d %H:%M} UTC" if at else "never"
 
 
 def fold(words: str, inside: Element) -> Element:

@@ -107,7 +107,7 @@ def test_each_tamper_is_found_in_the_browser_too(
 @pytest.mark.parametrize(
     ("was", "becomes"),
     [
-        (b">2026-03-02 08:28Z</time>", b">2026-03-02 09:28Z</time>"),
+        (b">2026-03-02 08:28 UTC</time>", b">2026-03-02 09:28 UTC</time>"),
         (b'data-is="kind">inspected<', b'data-is="kind">sighted<'),
         (b'data-is="recorded_by">m1<', b'data-is="recorded_by">m2<'),
         (b">Ottilie Brandauer (invented)</bdi>", b">Ottilie Brandaver (invented)</bdi>"),
