@@ -280,13 +280,18 @@ def shim() -> Any:
 def faulty(tell: Tell, folder: str, act: str, *given: int) -> None:
     """Do one act on a disk that fails in the middle, and again when it is well.
 
-    Tells how many calls could have failed, and what became of either attempt.
+    Tells how many calls could have failed and what became of the first attempt, which personal
+    details of the second case were kept then, and what became of the second attempt.
     """
-    do = ACTS[act](Firm(Path(folder)))
+    firm = Firm(Path(folder))
+    do = ACTS[act](firm)
     shim().arm(*given)
     first = attempt(do)
     tell([shim().calls(), *first])
     shim().arm(0, 0, 0, 0)
+    another = firm.open()
+    with another.store:
+        tell(another.personal_details(CASES[1]))
     tell(attempt(do))
 
 

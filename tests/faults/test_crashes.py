@@ -19,10 +19,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
+from PIL import Image
 
 from continuity.care.things import case_of
 from continuity.ledger.keyring import REGISTER_CASE
 from continuity.store.sqlite import SqliteStore
+from continuity_labels.reading import Decoder, decode
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -98,6 +100,14 @@ def look_at_labels(firm: Firm, told: Told) -> None:
             assert (act.kind, act.labels()) == ("labelled", (label["code"], label["thing"]))
             assert register.thing_of_label(label["code"]) == label["thing"]
             assert Path(*answer["files"]).stat().st_size
+    # Nothing hangs on a bag that the register cannot read: the entry is there before its file.
+    for file in firm.folder.glob("label-*.png"):
+        with Image.open(file) as drawn:
+            (read,) = decode(drawn, decoders=(Decoder.ZXING,))
+        register = firm.open()
+        with register.store:
+            assert register.thing_of_label(read.text) is not None, file
+        file.unlink()
 
 
 def look_at_copies(firm: Firm, told: Told) -> None:

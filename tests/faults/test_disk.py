@@ -67,14 +67,15 @@ def test_whichever_call_fails_nothing_is_told_that_is_not_so(
 ) -> None:
     firm = another()
     before = firm.size()
-    ((calls, done, _), _) = failing.run("faulty", firm.folder, act, ALL, 0, 0, error)
+    ((calls, done, _), _, _) = failing.run("faulty", firm.folder, act, ALL, 0, 0, error)
     assert done == "done"
     entries = (firm.size() - before) // 2  # the act was done twice
     assert calls > 2
     failed = 0
     for spared in range(0, calls, EVERY):
         firm = another()
-        (_, outcome, *first), again = failing.run("faulty", firm.folder, act, ALL, spared, 1, error)
+        given = [firm.folder, act, ALL, spared, 1, error]
+        (_, outcome, *first), kept, again = failing.run("faulty", *given)
         if outcome == "error":
             failed += 1
             status, sentence = first
@@ -82,6 +83,7 @@ def test_whichever_call_fails_nothing_is_told_that_is_not_so(
             assert "\n" not in sentence
             assert any(words in sentence for words in SAID[error]), sentence
         assert again[0] == "done"
+        assert not (kept and act == "erase" and outcome == "done"), (spared, kept)
         report = firm.verify()
         assert report.sound, (spared, report.findings)
         assert set(report.codes) <= REMARKS
@@ -97,7 +99,7 @@ def test_a_program_that_dies_at_any_call_leaves_all_of_an_act_or_nothing(
 ) -> None:
     firm = another()
     before = firm.size()
-    ((calls, *_), _) = failing.run("faulty", firm.folder, act, ALL, 0, 0, 0)
+    ((calls, *_), _, _) = failing.run("faulty", firm.folder, act, ALL, 0, 0, 0)
     entries = (firm.size() - before) // 2
     for spared in range(0, calls, EVERY):
         firm = another()
