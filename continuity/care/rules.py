@@ -65,11 +65,34 @@ def names(act: Act, house: House) -> Iterator[Objection]:
             )
 
 
+def blanks(act: Act) -> Iterator[Objection]:
+    """What is given must say something: a blank is no authority and no reason."""
+    blank = sorted(path for path, text in _texts(act.details()) if not text.strip())
+    if blank:
+        yield Objection(
+            "blank",
+            f"{' and '.join(blank)} of {act.kind} says nothing",
+            "say it, or leave it out",
+            findable=False,
+        )
+
+
+def _texts(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+    if isinstance(value, str):
+        yield path, value
+    inner = value.items() if isinstance(value, dict) else ()
+    for name, one in inner:
+        yield from _texts(one, f"{path}.{name}" if path else name)
+    for number, one in enumerate(value if isinstance(value, list) else (), 1):
+        yield from _texts(one, f"{path}.{number}")
+
+
 def judge(act: Act, scene: Scene) -> list[Objection]:
     """Everything that speaks against an act in this scene, each sentence once."""
     found = [
         *standing_of_signers(act, scene.house, scene.persons),
         *names(act, scene.house),
+        *blanks(act),
         *act.objections(scene),
     ]
     return list(dict.fromkeys(found))

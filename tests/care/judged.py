@@ -1164,3 +1164,22 @@ def a_hand_is_buried_by_itself(w: World) -> Asked:
     w.arrive(part())
     how = {"where": "a cemetery", "authority": "an order"}
     return act("disposed", things=[THIRD], manner="burial", **how)
+
+
+@refused("blank")
+def an_authority_that_says_nothing(w: World) -> Asked:
+    w.arrive(part())
+    return act("handed-over", things=[THIRD], taker="lab", authority=" ")
+
+
+@refused("blank")
+def descriptions_that_say_nothing(w: World) -> Asked:
+    w.arrive()
+    items = [part(), part(description="\t"), part(organ=" ")]
+    return act("received", giver="coroner", place="store", items=items, remark=" ")
+
+
+@allowed("blank")
+def an_authority_that_says_something(w: World) -> Asked:
+    w.arrive(part())
+    return act("handed-over", things=[THIRD], taker="lab", authority=" order 7")

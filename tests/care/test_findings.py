@@ -132,6 +132,7 @@ ASKED_OF_THE_CLOSING = [
     "not-identified-at-closing",
     "not-identified-at-receipt",
     "not-in-a-coffin",
+    "not-packed",
     "not-powdered",
     "not-sealed",
     "not-sealed-again",

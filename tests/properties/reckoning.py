@@ -38,6 +38,7 @@ ASKED = {
     "taken-out-after-sighting",
     "thrown-away",
     "with-a-holder",
+    "wrongly-joined",
 }
 """The findings that speak of whereabouts, belonging, descent and seeing."""
 
@@ -81,9 +82,12 @@ def _astray(s: State, case: str, thing: str) -> str | None:
 
 def _one_with(s: State, case: str, thing: str) -> str | None:
     while s.at[thing][0] == "one-with":
-        thing = s.at[thing][1]
-        if s.owner[thing] != case:
+        whole = s.at[thing][1]
+        if s.owner[whole] != case:
             return "one with another case's"
+        if s.at[whole][0] in FOR_GOOD - {"one-with"} and s.moved[whole] < s.moved[thing]:
+            return "one with what had left before"
+        thing = whole
     return None
 
 
@@ -94,7 +98,9 @@ def _held(s: State, case: str, thing: str) -> str | None:
         return "in a thing of another case"
     end = s.outermost(thing)[0]
     if around and end in FOR_GOOD:
-        return None if end in {"released", "disposed"} else "in a thing that is no more"
+        inner, outer = [thing, *around][-2:]
+        along = end in {"released", "disposed"} and s.moved[inner] < s.moved[outer]
+        return None if along else "in a thing that is no more"
     if around and end == "never":
         return "in a thing that was never seen"
     if s.at[thing][0] == "with" and not s.at[thing][2]:

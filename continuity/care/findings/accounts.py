@@ -43,7 +43,7 @@ class Account(StrEnum):
     JOINED = "one with another thing of the case"
     DIVIDED = "exists only as its pieces"
     DISCARDED = "thrown away"
-    IN_WHAT_IS_GONE = "in a thing that was discarded, divided or joined"
+    IN_WHAT_IS_GONE = "in a thing that was discarded, divided or joined, or had left before"
     IN_WHAT_IS_UNSEEN = "in a thing that was never seen here"
     UNSEEN = "never seen here"
     CIRCLE = "by the record inside itself, or one with itself"
@@ -70,12 +70,16 @@ def account(case: Case, thing: Thing) -> Account:
         return Account.CIRCLE
     if any(is_foreign(case, container) for container in around):
         return Account.ANOTHERS
-    return _in_what_is_lost(case, around, outermost) or _held(case, thing, around, outermost)
+    return _in_what_is_lost(case, thing, around, outermost) or _held(case, thing, around, outermost)
 
 
-def _in_what_is_lost(case: Case, around: list[Thing], outermost: Whereabouts) -> Account | None:
+def _in_what_is_lost(
+    case: Case, thing: Thing, around: list[Thing], outermost: Whereabouts
+) -> Account | None:
     if isinstance(outermost, Released | Disposed):
-        return Account.LEFT_ALONG
+        left, innermost = around[-1].moved, [thing, *around][-2].moved
+        late = left is not None and innermost is not None and innermost > left
+        return Account.IN_WHAT_IS_GONE if late else Account.LEFT_ALONG
     if isinstance(outermost, GONE):
         return Account.IN_WHAT_IS_GONE
     if isinstance(outermost, Unseen) and case.belongs(around[-1].id):

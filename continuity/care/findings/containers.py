@@ -61,17 +61,46 @@ def not_sealed(look: Look) -> Iterator[Found]:
             )
 
 
+@finding("not-packed", "common practice, no source: viscera lie in the cavity or in a pack")
+def not_packed(look: Look) -> Iterator[Found]:
+    """Viscera lie loose in the coffin, or remains in the tub that they were treated in."""
+    for thing in look.standing(Account.IN_COFFIN):
+        container = (
+            look.case.things.get(thing.where.thing) if isinstance(thing.where, Inside) else None
+        )
+        loose = thing.what is ThingKind.VISCERA and container in look.case.coffins
+        tub = container is not None and container.form is Form.TUB and thing.what in TISSUE
+        if container and (loose or tub):
+            how = "lies loose in" if loose else "lies in the coffin in"
+            yield look.found(
+                f"{name(thing)} {how} {name(container)}",
+                f"return {thing.id} to the cavity, or pack it (taken-out --into), and close what it"
+                " is in (sealed, or cared-for --step sutured)",
+                thing,
+                container,
+            )
+
+
 @finding("not-sealed-again", "common practice, no source: a pack is sealed after its last opening")
 def not_sealed_again(look: Look) -> Iterator[Found]:
-    """A pack that holds remains was opened and not sealed since."""
+    """A pack that holds remains was opened, or reached into, and not sealed since."""
     for pack in packs(look):
-        if pack.closures and not pack.shut:
-            yield look.found(
-                f"{name(pack)} holds remains, was opened and not sealed again",
-                f"close {pack.id} and record it (sealed --thing {pack.id})",
-                pack,
-                shown_by=(pack.closures[-1].moment,),
-            )
+        if not pack.closures:
+            continue
+        last, reached = pack.closures[-1].moment, look.case.reached_into(pack.id)
+        if not pack.shut:
+            how, shown, again = "was opened", last, f"close {pack.id} and record it (sealed)"
+        elif reached and reached > last:
+            how, shown = "was reached into after it was sealed", reached
+            again = f"open {pack.id}, look, and seal it again (opened, sealed)"
+        else:
+            continue
+        yield look.found(
+            f"{name(pack)} holds remains, {how} and not sealed again",
+            again,
+            pack,
+            shown_by=(shown,),
+        )
 
 
 @finding("not-powdered", "common practice, no source: a dry pack is powdered and netted")
@@ -197,8 +226,11 @@ def closed_without_check(look: Look) -> Iterator[Found]:
         for e in look.case.events
         if e.act.kind in CHANGES and since and since < e.moment < closed
     ]
-    if since is None or changed:
-        how = "after a check that no longer held" if since else "with no closing check"
+    late = since is not None and closed.at - since.at > look.span("closing-sighting")
+    if since is None or changed or late:
+        how = "with no closing check"
+        if since:
+            how = "after a check that no longer held" if changed else "too long after its check"
         yield look.found(
             f"{name(coffin)} was closed {how}",
             f"open {coffin.id}, do the closing check, sign it and close it again"

@@ -5,11 +5,11 @@ The caution stands with its source; local codes, the maker's advice and licensed
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, finding, name
-from continuity.care.things import Power, ThingKind
+from continuity.care.findings.base import Found, Look, correct, finding, name
+from continuity.care.things import Inside, Power, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -71,19 +71,40 @@ def power_unknown(look: Look) -> Iterator[Found]:
 def implants_not_stated(look: Look) -> Iterator[Found]:
     """Nobody has said whether the body holds a device with a battery or a radioactive source."""
     body = look.body
-    if body is None or any(t.what is ThingKind.DEVICE for t in look.own):
+    if body is None or any(_was_inside(look, body, t) for t in look.own):
         return
-    stated = next((c for c in reversed(body.conditions) if c.implants), None)
+    said = [c for c in body.conditions if c.implants]
+    found = next((c for c in said if c.implants == "found"), None)
+    stated = found or (said[-1] if said else None)
     if stated and stated.implants == "none":
         return
-    if stated and stated.implants == "found":
-        sentence = f"a device was found in {name(body)}, and none is on the record"
+    if found:
+        sentence = f"a device was found in {name(body)}, and none that was in it is on the record"
+        wrong = f"; if none was found, {correct(found.moment)}"
     else:
+        wrong = ""
         sentence = f"nobody has said whether {name(body)} holds a device"
     yield look.found(
         sentence,
         f"ask the hospital, look, and record it (inspected --implants); each device found is"
-        f" a thing of its own (received); {CAUTION}",
+        f" a thing of its own (received, within {body.id}){wrong}; {CAUTION}",
         body,
         shown_by=(stated.moment if stated else body.came,),
     )
+
+
+def _was_inside(look: Look, body: Thing, thing: Thing) -> bool:
+    """Whether it is a device that is, or was, in the body."""
+    if thing.what is not ThingKind.DEVICE:
+        return False
+    inside = thing.where == Inside(body.id) or body.id in thing.parents
+    return inside or any(_tells_of(event.act, body.id, thing.id) for event in look.case.events)
+
+
+def _tells_of(act: Any, body: str, device: str) -> bool:
+    if act.kind == "received":
+        return any(i.thing == device and i.within == body for i in act.items)
+    if act.kind == "cared-for":
+        return bool(act.removed == device and act.thing == body)
+    end = act.out_of if act.kind == "taken-out" else act.into if act.kind == "put-in" else None
+    return end == body and device in act.things

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from continuity.care.case import Thing
 
 _ALL_PIECES = "HTA traceability standard T1(g): blocks and slides are traceable [from memory]"
+_LEFT = (Released, Disposed, Discarded, Divided)
 _SLIT = "Dover mortuary, 2009: a labelled bag found empty with a slit in its side"
 
 
@@ -58,12 +59,20 @@ def divided_into_packaging(look: Look) -> Iterator[Found]:
     "wrongly-joined", "common practice, no source: tissue becomes one with tissue", goes_on=True
 )
 def wrongly_joined(look: Look) -> Iterator[Found]:
-    """A thing is recorded as one with what it cannot become one with: it is nowhere."""
+    """A thing is recorded as one with what had left, or what it cannot be one with."""
     for thing in look.own:
         whole = look.case.things.get(thing.where.thing) if isinstance(thing.where, PartOf) else None
-        if whole and not can_be_one(thing, whole):
+        gone = (
+            whole
+            and isinstance(whole.where, _LEFT)
+            and whole.moved
+            and thing.moved
+            and whole.moved < thing.moved
+        )
+        if whole and (gone or not can_be_one(thing, whole)):
+            how = "which had left before" if gone else "which it cannot be"
             yield look.found(
-                f"{name(thing)} is recorded as one with {name(whole)}, which it cannot be",
+                f"{name(thing)} is recorded as one with {name(whole)}, {how}",
                 f"look where {thing.id} is, and {correct(thing.moved or thing.came)}",
                 thing,
                 whole,
@@ -89,7 +98,9 @@ def _look_for(held: list[Thing]) -> str:
     )
 
 
-def _lost_in(look: Look, manner: type[Discarded | Divided | PartOf]) -> Iterator[list[Thing]]:
+def _lost_in(
+    look: Look, manner: type[Discarded | Divided | PartOf | Released | Disposed]
+) -> Iterator[list[Thing]]:
     """Each container that is gone so, followed by what is recorded inside it still."""
     lost: dict[str, list[Thing]] = {}
     for thing in look.standing(Account.IN_WHAT_IS_GONE):
@@ -114,11 +125,12 @@ def discarded_with_contents(look: Look) -> Iterator[Found]:
 
 @finding("in-what-is-no-more", "common practice, no source", goes_on=True)
 def in_what_is_no_more(look: Look) -> Iterator[Found]:
-    """A thing is recorded inside another that was divided, or made one with something else."""
-    for manner in (Divided, PartOf):
+    """A thing is recorded inside another that had left, was divided, or made one with another."""
+    for manner in (Divided, PartOf, Released, Disposed):
+        how = "had left" if manner in (Released, Disposed) else "is no more"
         for outer, *held in _lost_in(look, manner):
             yield look.found(
-                f"{name(outer)} is no more, and by the record it still holds {names(held)}",
+                f"{name(outer)} {how}, and by the record it still holds {names(held)}",
                 _look_for(held),
                 *held,
                 outer,

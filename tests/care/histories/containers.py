@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from tests.care.history import CASE, World
 
-from . import bag, device, effect, part, raises, spares
+from . import bag, device, effect, part, raises, spares, viscera
 
 BODY, COFFIN, THIRD, FOURTH = (f"{CASE}.{n}" for n in range(1, 5))
 NET = {"what": "container", "form": "net", "description": "net"}
@@ -43,7 +43,7 @@ def a_bag_without_tissue(w: World) -> None:
     w.sight_for_closing()
 
 
-@spares("not-sealed")
+@spares("not-sealed", "not-packed")
 def a_tub_is_no_pack(w: World) -> None:
     pack(w, TUB, seal=False)
 
@@ -368,3 +368,60 @@ def it_leaked_and_was_washed(w: World) -> None:
     w.do("inspected", thing=BODY, leak=True)
     w.do("cared-for", thing=BODY, step="washed")
     w.ready()
+
+
+@raises("not-packed")
+def viscera_loose_in_the_coffin(w: World) -> None:
+    w.arrive(viscera())
+    w.ready(THIRD)
+
+
+@spares("not-packed")
+def viscera_in_the_cavity(w: World) -> None:
+    w.arrive(viscera())
+    w.do("put-in", things=[THIRD], into=BODY, scanned=True)
+    w.do("cared-for", thing=BODY, step="sutured")
+    w.ready()
+
+
+@spares("not-packed")
+def a_hand_beside_the_body(w: World) -> None:
+    w.arrive(part())
+    w.ready(THIRD)
+
+
+@raises("not-sealed-again", "irregularity-open")
+def a_hand_went_into_a_sealed_bag(w: World) -> None:
+    w.arrive(part(), bag())
+    w.label(FOURTH, "biohazard")
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.do("put-in", things=[THIRD], into=FOURTH, scanned=True, found=True)
+    w.ready(FOURTH)
+
+
+@spares("not-sealed-again", "irregularity-open")
+def a_hand_went_into_a_sealed_bag_that_was_sealed_anew(w: World) -> None:
+    w.arrive(part(), bag())
+    w.label(FOURTH, "biohazard")
+    w.do("sealed", thing=FOURTH, seal="S1")
+    w.do("put-in", things=[THIRD], into=FOURTH, scanned=True, found=True)
+    w.do("sealed", thing=FOURTH, seal="S2", force=True)
+    w.ready(FOURTH)
+
+
+def closed_after(w: World, **span: int) -> None:
+    w.arrive()
+    w.ready()
+    w.do("closing-check-signed", coffin=COFFIN)
+    w.pass_time(**span)
+    w.do("coffin-closed", thing=COFFIN)
+
+
+@raises("closed-without-check")
+def closed_a_minute_too_long_after_its_check(w: World) -> None:
+    closed_after(w, minutes=240)
+
+
+@spares("closed-without-check")
+def closed_just_in_time_after_its_check(w: World) -> None:
+    closed_after(w, minutes=239)

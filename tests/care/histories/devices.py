@@ -22,7 +22,7 @@ def a_pacemaker_before_cremation(w: World) -> None:
     w.ready()
 
 
-@raises("battery-inside")
+@raises("battery-inside", "implants-not-stated")
 def a_pacemaker_laid_into_the_coffin(w: World) -> None:
     cremation(w, device(description="pacemaker", power="battery"))
     w.ready(THIRD)
@@ -66,7 +66,7 @@ def something_under_the_skin(w: World) -> None:
     w.ready()
 
 
-@spares("power-unknown", "left-elsewhere")
+@spares("power-unknown", "left-elsewhere", "implants-not-stated")
 def something_on_the_table(w: World) -> None:
     cremation(w, device(description="a box", power="unknown"))
     w.ready()
@@ -105,3 +105,46 @@ def somebody_looked_and_there_are_none(w: World) -> None:
 def nobody_asks_before_a_burial(w: World) -> None:
     cremation(w, disposition="burial")
     w.ready()
+
+
+@raises("implants-not-stated")
+def one_was_found_and_later_none(w: World) -> None:
+    one_was_found_and_not_recorded(w)
+    w.do("inspected", thing=BODY, implants="none")
+
+
+@raises("implants-not-stated")
+def one_was_found_and_the_one_on_record_came_beside_the_body(w: World) -> None:
+    cremation(w, device())
+    w.do("inspected", thing=BODY, implants="found")
+    w.ready(THIRD)
+
+
+@spares("implants-not-stated")
+def the_one_that_was_found_was_removed(w: World) -> None:
+    cremation(w, device(within="#1", power="battery"))
+    w.do("inspected", thing=BODY, implants="found")
+    w.do("cared-for", thing=BODY, step="device-removed", removed=THIRD, place="table")
+    w.do("cared-for", thing=BODY, step="sutured")
+    how = {"relation": "clinic", "authority": "form 4", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+    w.ready()
+
+
+@spares("implants-not-stated")
+def the_one_that_was_found_came_apart_from_the_body(w: World) -> None:
+    cremation(w)
+    w.do("inspected", thing=BODY, implants="found")
+    w.do("separated", thing=BODY, into=[device(place="table")])
+    w.label(THIRD)
+    w.ready(THIRD)
+
+
+@spares("implants-not-stated")
+def the_one_that_was_found_was_taken_out(w: World) -> None:
+    cremation(w, device())
+    w.do("inspected", thing=BODY, implants="found")
+    w.do("put-in", things=[THIRD], into=BODY)
+    w.do("taken-out", things=[THIRD], place="table")
+    w.do("cared-for", thing=BODY, step="sutured")
+    w.ready(THIRD)

@@ -237,3 +237,43 @@ def one_of_its_pieces_is_no_packaging(w: World) -> None:
     given = {"identity_checked": True, "signed": True}
     w.do("released", things=[f"{CASE}.5"], relation="son", authority="a will", **given)
     w.ready()
+
+
+def left(w: World) -> None:
+    """A bag went, and a plate stayed."""
+    w.arrive(bag(empty=True), device())
+    how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+
+
+@raises("in-what-is-no-more", "irregularity-open")
+def a_plate_in_a_bag_that_had_left(w: World) -> None:
+    left(w)
+    w.do("put-in", things=[FOURTH], into=THIRD, found=True)
+    w.ready()
+
+
+@spares("in-what-is-no-more")
+def a_plate_in_a_bag_that_left_with_it(w: World) -> None:
+    w.arrive(bag(), device(within="#3"))
+    how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+    w.ready()
+
+
+@raises("wrongly-joined", "irregularity-open")
+def a_plate_became_one_with_what_had_left(w: World) -> None:
+    w.arrive(device(), device())
+    how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+    w.do("joined", things=[FOURTH], to=THIRD, found=True)
+    w.ready()
+
+
+@spares("wrongly-joined")
+def a_plate_left_as_one_with_another(w: World) -> None:
+    w.arrive(device(), device())
+    w.do("joined", things=[FOURTH], to=THIRD)
+    how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], **how)
+    w.ready()
