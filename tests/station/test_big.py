@@ -28,9 +28,20 @@ def test_the_words_were_found() -> None:
 
 def test_every_word_fits_a_screen_of_eighty_columns_beside_its_shape() -> None:
     for word in WORDS:
-        lines = big.word(word, 80 - 8 - 14)
-        assert len(lines) == big.HEIGHT
-        assert max(map(len, lines)) <= 58, word
+        for tall in (True, False):
+            lines = big.word(word, 80 - 8 - 14, tall=tall)
+            assert len(lines) in ((big.HEIGHT, 11) if tall and " " in word else (big.HEIGHT,)), word
+            assert max(map(len, lines)) <= 58, word
+
+
+def test_two_words_stand_one_below_the_other_rather_than_small() -> None:
+    """The loudest refusal must not have the smallest letters."""
+    lines = big.word("WRONG CASE", 78)
+    assert lines[:5] == big.word("WRONG", 78)
+    assert lines[5] == ""
+    assert lines[6:] == big.word("CASE", 78)
+    assert len(big.word("WRONG CASE", 78, tall=False)) == big.HEIGHT
+    assert len(big.word("WRONG CASE", 98)) == big.HEIGHT
 
 
 def test_a_wide_screen_gets_wide_letters() -> None:

@@ -598,3 +598,11 @@ def test_another_holder_does_not_sign_for_what_the_crematory_took(post: Post) ->
     post.scan("HAND OVER", "heart", "crematory")
     assert post.scan("SIGNED FOR", "coroner").code == "which-things"
     assert post.scan("SIGNED FOR", "heart", "coroner").code == "not-handed-over"
+
+
+def test_what_mends_a_finding_is_told_in_scans(post: Post) -> None:
+    """Nobody at the station has a command line in sight."""
+    missing = post.scan("CLOSING CHECK", "body").missing
+    assert any(line.endswith("2 persons together (IDENTIFY)") for line in missing)
+    assert any(line.endswith("record what you see (INSPECT)") for line in missing)
+    assert not any("--stage" in line or "(inspected)" in line for line in missing)

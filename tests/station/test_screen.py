@@ -202,3 +202,31 @@ def test_without_a_player_the_bell_rings_as_often_as_the_answer_asks(
 
     asyncio.run(run())
     assert len(rung) == 3
+
+
+def test_a_scan_counted_once_is_said_so(post: Post) -> None:
+    async def work(pilot: Pilot[None], app: Station) -> None:
+        await scan(post, pilot, "heart", "cold-room")
+        app.post_message(Paste(f"{post.names['cold-room']}\n"))
+        await pilot.pause()
+        assert shown(app, "begun").endswith("the same scan again: counted once")
+        post.wait(2.5)
+        app.pass_time()
+        assert "counted once" not in shown(app, "begun")
+
+    assert on_screen(post, work).heard == [Tone.GO_ON, Tone.RECORDED]
+
+
+def test_a_long_list_says_how_much_of_it_is_left_out(post: Post) -> None:
+    async def work(pilot: Pilot[None], app: Station) -> None:
+        await scan(post, pilot, "CLOSING CHECK", "body")
+        lines = shown(app, "list").splitlines()
+        listed = [line for line in lines if line.startswith("  □")]
+        whole, more = (
+            int(next(w for w in s.split() if w.isdigit())) for s in (lines[0], lines[-2])
+        )
+        assert whole == len(listed) + more
+        assert lines[-2] == f"  and {more} more"
+        assert app.query_one("#list").region.bottom <= app.query_one("#answer").region.bottom - 2
+
+    on_screen(post, work)

@@ -134,17 +134,36 @@ _SHAPES: Final = {
 _HALVES: Final = {"..": " ", "#.": "▀", ".#": "▄", "##": "█"}
 
 
-def word(text: str, width: int) -> list[str]:
+def word(text: str, width: int, *, tall: bool = True) -> list[str]:
     """A word in large letters: each block two columns wide where that fits, else one.
+
+    Two words stand one below the other rather than small: the loudest refusal has two.
 
     Args:
         text: capitals and spaces; others are left out.
         width: columns there are.
+        tall: whether there is height for two.
     """
+    for parts in ([text], text.split()) if tall else ([text],):
+        rows = [_dots(part) for part in parts]
+        if 2 * max(len(row[0]) for row in rows) <= width:
+            return [_drawn(row, 2) for each in _spaced(rows) for row in each]
+    return [_drawn(row, 1) for row in _dots(text)]
+
+
+def _dots(text: str) -> list[str]:
     letters = [_LETTERS[letter].split() for letter in text.upper() if letter in _LETTERS]
-    rows = [".".join(letter[row] for letter in letters) for row in range(HEIGHT)]
-    across = 2 if 2 * len(rows[0]) <= width else 1
-    return ["".join(("█" if dot == "#" else " ") * across for dot in row) for row in rows]
+    return [".".join(letter[row] for letter in letters) for row in range(HEIGHT)]
+
+
+def _spaced(words: list[list[str]]) -> list[list[str]]:
+    """An empty row between one word and the next."""
+    first, *rest = words
+    return [first, *(["", *word] for word in rest)]
+
+
+def _drawn(dots: str, across: int) -> str:
+    return "".join(("█" if dot == "#" else " ") * across for dot in dots)
 
 
 def shape(tone: Tone) -> list[str]:

@@ -135,6 +135,8 @@ def _act(state: State, action: Action, refused: Work | None) -> Step:
             result = _chosen(state, agree=action is Action.AGREE)
         case Action.LEAK | Action.ODOUR | Action.BROKEN:
             result = _noted(state, action)
+        case Action.EMPTY if state.begun and state.begun.action is Action.INSPECT:
+            result = _noted(state, action)
         case Action.CLOSING_CHECK:
             result = _closing(state)
         case Action.UNDO:

@@ -147,6 +147,8 @@ def _inspected(deed: Inspect, case: Case) -> Fields:
         "odour": Action.ODOUR in deed.noted,
     }
     broken = Action.BROKEN in deed.noted
+    if Action.EMPTY in deed.noted:
+        act["empty"] = True
     if deed.seal is not None:
         act["seal_number"] = deed.seal
     if deed.thing.what is ThingKind.DECEDENT:

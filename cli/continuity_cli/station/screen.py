@@ -6,6 +6,7 @@ scanner types is taken here, whatever has the focus; there is nothing to click.
 
 from __future__ import annotations
 
+from itertools import zip_longest
 from math import ceil
 from typing import TYPE_CHECKING, ClassVar, Protocol
 
@@ -34,10 +35,14 @@ if TYPE_CHECKING:
 _MOST_TYPED = 200
 _SHAPE_WIDTH = 14
 _BAR = 20
+_LEAST_LIST = 2
+_AROUND_LIST = 14
+"""Rows of a screen that are neither the large word nor the list."""
 _FEW = 3
 _TICK = 0.25
 _LOOK = 0.5
 _AGAIN = 2.0
+_ONCE = "  the same scan again: counted once"
 _LEAVE = "press it again to leave the station"
 
 
@@ -66,7 +71,7 @@ class Station(App[None]):
     Screen { layout: vertical; background: #101418; color: #f2f2f2; }
     #top { height: 1; background: #26313c; color: #ffffff; padding: 0 1; }
     #answer { height: 1fr; padding: 1 2; border: blank #101418; }
-    #large { height: 5; }
+    #large { height: auto; }
     #what { margin-top: 1; text-style: bold; }
     #below { height: auto; padding: 0 2; }
     #step { text-style: bold; color: #ffe08a; }
@@ -87,6 +92,7 @@ class Station(App[None]):
         self._player = player
         self._typed = ""
         self._leaving = float("-inf")
+        self._repeated = float("-inf")
         self._stands: dict[str, str] = {}
 
     def compose(self) -> ComposeResult:
@@ -144,6 +150,7 @@ class Station(App[None]):
             self._show(answer)
             self._sound(answer.tone)
         else:
+            self._repeated = self._desk.seconds() if text.strip() else self._repeated
             self.show_around()
 
     def action_leave(self) -> None:
@@ -183,10 +190,11 @@ class Station(App[None]):
         panel = self.query_one("#answer")
         panel.set_classes(answer.tone.value)
         width = self.size.width - 8
-        lines = big.word(answer.word, width - _SHAPE_WIDTH)
+        lines = big.word(answer.word, width - _SHAPE_WIDTH, tall=not answer.missing)
         marks = big.shape(answer.tone)
         large = "\n".join(
-            f"{mark:<{_SHAPE_WIDTH}}{line}" for mark, line in zip(marks, lines, strict=True)
+            f"{mark:<{_SHAPE_WIDTH}}{line}"
+            for mark, line in zip_longest(marks, lines, fillvalue="")
         )
         self._put("large", large)
         code = f"  [{answer.code}]" if answer.code else ""
@@ -199,13 +207,18 @@ class Station(App[None]):
         self.show_around()
 
     def _list(self, answer: Answer) -> Iterator[str]:
-        room = max(2, self.size.height - 18)
+        large = self._stands["large"].count("\n") + 1
+        room = max(_LEAST_LIST, self.size.height - _AROUND_LIST - large)
         if answer.missing:
             yield f"still missing: {len(answer.missing)}"
-        yield from (f"  □ {line}" for line in answer.missing[:room])
-        if len(answer.missing) > room:
-            yield f"  and {len(answer.missing) - room} more"
-        yield from (f"print a new label: {line}" for line in answer.relabel[:room])
+        left = room
+        for number, line in enumerate(answer.missing):
+            left -= ceil((len(line) + 4) / max(1, self.size.width - 8))
+            if left < 0 and number:
+                yield f"  and {len(answer.missing) - number} more"
+                break
+            yield f"  □ {line}"
+        yield from (f"print a new label: {line}" for line in answer.relabel[: max(1, left)])
 
     def show_around(self) -> None:
         """Show what stands around the answer: the hour, who is signed in, what is begun."""
@@ -216,7 +229,8 @@ class Station(App[None]):
         self._put("top", f"{view.clock}  {self._firm}  signed in: {who}{second}{closing}")
         self._put("solution", "\n".join(_solutions(view)))
         asked = self._asked_to_leave()
-        self._put("begun", _LEAVE if asked else self._foot(view))
+        again = self._desk.seconds() - self._repeated < _AGAIN
+        self._put("begun", _LEAVE if asked else self._foot(view) + (_ONCE if again else ""))
 
     def _foot(self, view: View) -> str:
         typed = "•" * len(self._typed) if view.pin else self._typed

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from continuity.care.plan import State
@@ -49,6 +50,7 @@ _SEEN = {
     Action.LEAK: "it leaks",
     Action.ODOUR: "it smells",
     Action.BROKEN: "seal broken or suture gaping",
+    Action.EMPTY: "empty",
 }
 
 _SCAN_FIRST = ("never-sighted", "not-sighted")
@@ -141,7 +143,34 @@ def next_step(case: Case, plan: Iterable[Task], now: datetime) -> str:
 def missing(verdict: Verdict) -> tuple[str, ...]:
     """What still stops the closing: labels to scan first, then all else with what mends it."""
     stops = sorted(verdict.stops, key=lambda finding: finding.code not in _SCAN_FIRST)
-    return tuple(f"{f.code}: {f.mend}" for f in stops)
+    return tuple(f"{f.code}: {_by_scans(f.mend)}" for f in stops)
+
+
+_COMMANDS = {
+    r"identified( --stage [a-z]+)?": "IDENTIFY",
+    r"inspected --empty": "INSPECT, EMPTY",
+    r"inspected(?! --)": "INSPECT",
+    r"sighted( --for-closing)?(?! --)": "scan its label",
+    r"opened": "OPEN",
+    r"sealed( --thing [A-Z0-9.-]+)?": "SEAL",
+    r"put-in": "scan it, then what it goes into",
+    r"taken-out": "scan it, then where it is put",
+    r"returned(?! --)": "scan its holder, it, the place",
+    **{rf"cared-for --step {done}": action.heading.upper() for action, done in _DONE.items()},
+}
+"""What mends a finding at the command line, and the scans that do the same."""
+
+
+def _by_scans(mend: str) -> str:
+    """What mends a finding, for whoever has the board in sight and no command line."""
+
+    def told(within: re.Match[str]) -> str:
+        text = within[0]
+        for command, scans in _COMMANDS.items():
+            text = re.sub(rf"(?<=[(, ]){command}(?=[),])", scans, text)
+        return text
+
+    return re.sub(r"\([^()]*\)", told, mend)
 
 
 def of_entry(event: Event, case: str | None, now: datetime) -> str:
