@@ -26,6 +26,7 @@ def judge_outside(
     """Everything that others' words say."""
     yield from judge_quorum(anchors, trust)
     yield from judge_age(anchors, trust, now)
+    yield from judge_ends(anchors, now)
     for anchor in anchors:
         last = reads.entry_at(anchor.size - 1) if anchor.at else None
         if last is not None:
@@ -54,6 +55,17 @@ def judge_age(anchors: Sequence[Anchor], trust: Trust, now: datetime) -> Iterato
     elif now - latest > trust.max_age:
         sentence = f"The register was last seen outside at {latest:%Y-%m-%dT%H:%M:%SZ}."
         yield Finding("stale", sentence)
+
+
+def judge_ends(anchors: Iterable[Anchor], now: datetime) -> Iterator[Finding]:
+    """What vouches for the record can still be checked by anybody today."""
+    for anchor in anchors:
+        if anchor.until is not None and anchor.until < now:
+            sentence = (
+                f"What {anchor.by} said of the first {anchor.size} entries could be checked until"
+                f" {anchor.until:%Y-%m-%dT%H:%M:%SZ}; let an authority stamp a newer checkpoint."
+            )
+            yield Finding("anchor-ended", sentence)
 
 
 def judge_clock(anchor: Anchor, last: Stored) -> Iterator[Finding]:

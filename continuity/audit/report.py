@@ -85,6 +85,7 @@ _DOUBT = {
     "disclosure-orphan": "a personal detail is kept that no entry has a digest of",
     "disclosure-erased-kept": "a personal detail is kept though an entry says it was erased",
     "stale": "the last sighting from outside is older than was asked for",
+    "anchor-ended": "an authority's certificate, by which a time stamp is checked, has run out",
     "anchor-unusable": "a witness's word or time stamp cannot be checked with the keys given",
 }
 CODES = {code: (Weight.BROKEN, text) for code, text in _BROKEN.items()} | {

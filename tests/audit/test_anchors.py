@@ -24,6 +24,7 @@ from continuity.audit.anchors import (
     request_time_stamp,
 )
 from continuity.audit.trust import Held, Trust
+from continuity.audit.verify import verify
 from continuity.errors import FormatError, InputError
 from continuity.ledger import checkpoint
 from continuity.ledger.checkpoint import Checkpoint, cosigner_key
@@ -68,6 +69,19 @@ def test_a_time_stamp_anchors_a_checkpoint_until_its_certificate_ends(
     assert f"by CN=invented-authority (time-stamp), checkable until {anchor.until:%Y-%m-%d}" in (
         report.words
     )
+
+
+@needs_openssl
+def test_a_time_stamp_whose_certificate_ran_out_is_told(copy, store, original, authority):
+    response = authority.stamp(request_time_stamp(original.second))
+    anchor = attach_time_stamp(store, response, [authority.root])
+    trust = Trust(REGISTER_KEY.verify_key, authorities=(authority.root,))
+    for seconds, ended in ((0, False), (1, True)):
+        for case in (None, "2031-0001"):
+            now = anchor.until + timedelta(seconds=seconds)
+            report = verify(store, trust, case=case, now=now)
+            assert report.sound
+            assert ("anchor-ended" in report.codes) is ended
 
 
 @needs_openssl

@@ -10,7 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 from continuity.audit.dossier.making import Choice, make
 from continuity.audit.dossier.page import write_page
+from continuity.audit.receiptpage import Page, write_html
 from continuity.audit.receipts import make_receipt
+from continuity.audit.saying import say
+from continuity.audit.witness import ask
 from continuity.care.intent import read_intent
 from continuity.ledger import checkpoint
 from continuity.ledger.disclosure import disclose
@@ -115,8 +118,14 @@ def checkpoints() -> Sequence[bytes]:
 
 
 def receipts() -> Sequence[bytes]:
-    receipt = make_receipt(_published()[0].store, 9, "invented words\nof two lines")
-    return [receipt.text().encode(), (receipt.compact() or "").encode(), *checkpoints()]
+    store = _published()[0].store
+    receipt, stored = make_receipt(store, 9, "invented words\nof two lines"), store.entry_at(9)
+    page = write_html(Page(receipt, say(store, stored))) if stored else b""
+    return [receipt.text().encode(), (receipt.compact() or "").encode(), page, *checkpoints()]
+
+
+def cosigning() -> Sequence[bytes]:
+    return [ask(_published()[0].store, old).encode() for old in (0, 1, 9)]
 
 
 def proofs() -> Sequence[bytes]:

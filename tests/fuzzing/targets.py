@@ -22,6 +22,7 @@ from continuity.audit.dossier import reading
 from continuity.audit.receiptcheck import verify_receipt
 from continuity.audit.receipts import read_receipt
 from continuity.audit.trust import Trust
+from continuity.audit.witness import Request
 from continuity.care import policy
 from continuity.care.intent import read_intent, read_line
 from continuity.care.times import parse_time, write_time
@@ -106,6 +107,11 @@ def disclosed(data: bytes) -> None:
 
 def receipt(data: bytes) -> None:
     verify_receipt(read_receipt(data), register().store)
+
+
+def witness_request(data: bytes) -> None:
+    request = Request.parse(data)
+    assert request.encode() == data
 
 
 def dossier(data: bytes) -> None:
@@ -333,6 +339,7 @@ TARGETS = {
         Target(key_file, samples.key_files),
         Target(disclosed, samples.disclosures),
         Target(receipt, samples.receipts),
+        Target(witness_request, samples.cosigning),
         Target(dossier, samples.dossiers, 400_000, 10.0),
         Target(time, lambda: [b"2026-03-01T14:05:00+01:00", b"2026-03-01T13:05:00.000Z"], 64),
         Target(
