@@ -115,7 +115,8 @@ class Scene:
 
     def shared(self, thing: str) -> bool:
         """Whether a recorded authority lets this case use another case's coffin."""
-        return any(share.coffin == thing for share in self.case.shares)
+        number = self.case.number
+        return any(s.coffin == thing and number in s.cases for s in self.case.shares)
 
 
 class Strict(BaseModel):

@@ -87,8 +87,9 @@ def turned_out_anothers(look: Look) -> Iterator[Found]:
 def shares_a_coffin(look: Look) -> Iterator[Found]:
     """The coffin is shared with another case, on recorded authority that names both."""
     coffin = look.coffin
-    share = next((s for s in look.case.shares if coffin and s.coffin == coffin.id), None)
-    if coffin and share and look.case.number in share.cases:
+    named = (s for s in look.case.shares if look.case.number in s.cases)
+    share = next((s for s in named if coffin and s.coffin == coffin.id), None)
+    if coffin and share:
         others = tuple(number for number in share.cases if number != look.case.number)
         yield look.found(
             f"{name(coffin)} is shared with case {' and '.join(others)}",
