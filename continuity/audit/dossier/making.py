@@ -6,7 +6,7 @@ proof, and the reader is told how many.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
@@ -27,7 +27,6 @@ from continuity.care.times import write_time
 from continuity.errors import InputError
 from continuity.ledger import caseindex, merkle
 from continuity.ledger.caseindex import BUCKETS, CaseProof, CaseRecord
-from continuity.ledger.chain import Entry, read_entry
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE
 from continuity.ledger.merkle import HASH_BYTES
 from continuity.ledger.note import Note
@@ -55,12 +54,6 @@ class Choice:
         return self.everything or field in self.fields
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
-    stored: Stored
-    entry: Entry
-
-
 def made_with() -> str:
     """The program's name and version, as a dossier names it."""
     return f"continuity {version('continuity')}"
@@ -81,15 +74,15 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
     """
     head = reads.case_called(number)
     choice = choice or Choice()
-    case = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(head.case_id)]
-    own = [_Read(stored, read_entry(stored.note)[0]) for stored in reads.entries(REGISTER_CASE)]
+    case = [Placed(stored.position, stored.note) for stored in reads.entries(head.case_id)]
+    own = [Placed(stored.position, stored.note) for stored in reads.entries(REGISTER_CASE)]
     checkpoint = _published(reads)
     size = checkpoint.size if checkpoint else 0
     index = _index(reads, head.case_id, own, case, size) if checkpoint else None
     shown, withheld = _details(reads, case, choice)
-    proved = {read.stored.position for read in case}
+    proved = {read.position for read in case}
     proved |= {
-        read.stored.position
+        read.position
         for read in own
         if read.entry.kind in KEY_KINDS or (index and read.entry.number == index.number)
     }
@@ -118,15 +111,14 @@ def _published(reads: Reads) -> CheckpointRow | None:
     return reads.latest_checkpoint()
 
 
-def _placed(reads: Reads, read: _Read, size: int, proved: set[int]) -> Placed:
-    position = read.stored.position
-    proof = None
-    if position < size and position in proved:
-        proof = merkle.inclusion_proof(position, size, reads.read_hashes)
-    return Placed(position, read.stored.note, proof)
+def _placed(reads: Reads, read: Placed, size: int, proved: set[int]) -> Placed:
+    if read.position < size and read.position in proved:
+        proof = merkle.inclusion_proof(read.position, size, reads.read_hashes)
+        return replace(read, proof=proof)
+    return read
 
 
-def _earlier(reads: Reads, case: list[_Read], size: int) -> tuple[Earlier, ...]:
+def _earlier(reads: Reads, case: list[Placed], size: int) -> tuple[Earlier, ...]:
     """That the tree grew: from what authors had seen, and from what others may have kept."""
     sizes = {read.entry.seen.size for read in case if read.entry.seen}
     sizes |= {row.size for row in reads.checkpoints()[-KEPT_OUTSIDE:]}
@@ -138,7 +130,7 @@ def _earlier(reads: Reads, case: list[_Read], size: int) -> tuple[Earlier, ...]:
 
 
 def _details(
-    reads: Reads, case: list[_Read], choice: Choice
+    reads: Reads, case: list[Placed], choice: Choice
 ) -> tuple[tuple[Disclosed, ...], tuple[Withheld, ...]]:
     """What is shown and what is held back; what has been erased, or is lost, is in neither."""
     shown, withheld = [], []
@@ -148,7 +140,7 @@ def _details(
         if not digests:
             continue
         names |= digests.keys()
-        kept = reads.disclosures(read.stored.position)
+        kept = reads.disclosures(read.position)
         for field in sorted(digests.keys() & kept.keys()):
             if choice.shows(field):
                 shown.append(Disclosed(read.entry.number, kept[field]))
@@ -180,7 +172,7 @@ def _attestations(reads: Reads, checkpoint: CheckpointRow) -> tuple[Attestation,
 
 
 def _index(
-    reads: Reads, case_id: str, own: list[_Read], case: list[_Read], size: int
+    reads: Reads, case_id: str, own: list[Placed], case: list[Placed], size: int
 ) -> Index | None:
     """The index that is the checkpoint's last entry, computed again as it was."""
     covered = size - 1
@@ -188,7 +180,7 @@ def _index(
         (
             read.entry.number
             for read in own
-            if read.entry.kind == INDEX_KIND and read.stored.position == covered
+            if read.entry.kind == INDEX_KIND and read.position == covered
         ),
         None,
     )
@@ -196,8 +188,8 @@ def _index(
         return None
     roots = _roots(reads, covered)
 
-    def word(chain_id: str, chain: list[_Read]) -> Indexed | None:
-        length = sum(read.stored.position < covered for read in chain)
+    def word(chain_id: str, chain: list[Placed]) -> Indexed | None:
+        length = sum(read.position < covered for read in chain)
         if not length:
             return None
         bucket = _bucket(reads, caseindex.bucket_of(chain_id), covered)

@@ -8,7 +8,6 @@ from continuity.audit.dossier.markup import h, verbatim
 from continuity.chains import HOUSE_KINDS
 from continuity.errors import FormatError
 from continuity.ledger import merkle
-from continuity.ledger.chain import read_entry
 from continuity.ledger.checkpoint import Checkpoint
 from continuity.ledger.keyring import Keyring, KeyringError
 from continuity.ledger.note import Note
@@ -77,7 +76,7 @@ def own_entries(story: Story) -> list[tuple[int, Placed, str]]:
     """The register's own entries worth showing: those that furnish it, and the index relied on."""
     found = []
     for number, placed in enumerate(story.dossier.register_entries):
-        kind = read_entry(placed.note)[0].kind
+        kind = placed.entry.kind
         if kind in HOUSE_KINDS or placed.proof is not None:
             found.append((number, placed, kind))
     return found
@@ -164,7 +163,7 @@ def _keys(story: Story) -> Element:
     keyring = Keyring()
     for placed in story.dossier.register_entries:
         try:
-            keyring.apply(placed.position, read_entry(placed.note)[0])
+            keyring.apply(placed.position, placed.entry)
         except KeyringError:
             break
     lines = []

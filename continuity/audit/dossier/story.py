@@ -20,10 +20,10 @@ from continuity.care.house import House, furnish
 from continuity.chains import HOUSE_KINDS, event_of
 from continuity.errors import FormatError, InputError
 from continuity.ledger import merkle
-from continuity.ledger.chain import Entry, read_entry
 
 if TYPE_CHECKING:
     from continuity.audit.dossier.what import Dossier, Placed
+    from continuity.ledger.chain import Entry
     from continuity.care.things import Whereabouts
 
 DIGESTS = ("document", "photograph", "signature")
@@ -156,7 +156,7 @@ def tell(dossier: Dossier) -> Story:
 
 
 def _read(placed: tuple[Placed, ...]) -> list[tuple[Entry, bytes]]:
-    return [(read_entry(one.note)[0], merkle.leaf_hash(one.note)) for one in placed]
+    return [(one.entry, merkle.leaf_hash(one.note)) for one in placed]
 
 
 def _hour(text: str) -> datetime:

@@ -7,11 +7,12 @@ number, what the case index must say) is left out, so that no two parts can tell
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from continuity.errors import FormatError
 from continuity.ledger import canonical
-from continuity.ledger.chain import MAX_ENTRY_BYTES
+from continuity.ledger.chain import MAX_ENTRY_BYTES, Entry, read_entry
 from continuity.ledger.merkle import HASH_BYTES, MAX_PROOF
 from continuity.ledger.note import from_base64, to_base64
 
@@ -35,7 +36,7 @@ Proof = tuple[bytes, ...]
 _Item = TypeVar("_Item")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # no slots, for what is read once
 class Placed:
     """One entry, verbatim, and where it stands in the whole register.
 
@@ -47,7 +48,12 @@ class Placed:
 
     position: int
     note: bytes
-    proof: Proof | None
+    proof: Proof | None = None
+
+    @cached_property
+    def entry(self) -> Entry:
+        """What the note says; FormatError where it cannot be read."""
+        return read_entry(self.note)[0]
 
 
 @dataclass(frozen=True, slots=True)
