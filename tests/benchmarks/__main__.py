@@ -14,7 +14,7 @@ import platform
 import sqlite3
 import tempfile
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -74,16 +74,19 @@ def _parts(asked: argparse.Namespace, folder: Path) -> dict[str, Part]:
         "starting": lambda: starting.figures(made(ten), folder),
         "weighing": lambda: weighing.figures(large()),
     }
-    million, many = (
-        asked.ready and asked.ready / f"{name}.db" for name in ("million", "six-million")
-    )
-    if million and million.exists():
-        parts |= {
-            "verifying a million": lambda: verifying.growth(large(), million),
-            "proving in a million": lambda: proving.figures(small(), million, None, folder),
-        }
-    if many and many.exists():
-        parts["answering among 100,000 cases"] = lambda: answering.figures(made(ten), many, folder)
+    for name in ("million", "six-million"):
+        ready = asked.ready and asked.ready / f"{name}.db"
+        if ready and ready.exists():
+            told = name.replace("-", " ")
+            parts |= {
+                f"growing to a {told}": partial(lambda at: verifying.growth(large(), at), ready),
+                f"proving in a {told}": partial(
+                    lambda at: proving.figures(small(), at, None, folder), ready
+                ),
+                f"answering in a {told}": partial(
+                    lambda at: answering.figures(made(ten), at, folder), ready
+                ),
+            }
     return parts
 
 
