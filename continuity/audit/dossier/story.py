@@ -23,8 +23,8 @@ from continuity.ledger import merkle
 
 if TYPE_CHECKING:
     from continuity.audit.dossier.what import Dossier, Placed
-    from continuity.ledger.chain import Entry
     from continuity.care.things import Whereabouts
+    from continuity.ledger.chain import Entry
 
 DIGESTS = ("document", "photograph", "signature")
 """The fields of entries that hold the digest of something kept elsewhere."""
