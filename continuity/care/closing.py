@@ -15,6 +15,7 @@ from continuity.care.findings import (
     belonging,
     care_due,
     containers,
+    contradictions,
     corrections,
     custody,
     devices,
@@ -54,6 +55,7 @@ SUBJECTS = (
     custody,
     matters,
     corrections,
+    contradictions,
     ashes,
 )
 """The modules whose checks make the reckoning, one for each subject."""

@@ -73,8 +73,19 @@ def read_intent(fields: dict[str, Any]) -> Intent:
         if case not in (None, number):
             raise InputError(f"case {case}: it opens under another number, {number}")
         case = number
-    act = read_act(fields)
+    act = read_act(_with_power(fields))
     return Intent(act, _belongs_to(act, case), occurred_at, found, as_of)
+
+
+def _with_power(fields: dict[str, Any]) -> dict[str, Any]:
+    """A new device of which nobody says what drives it must not pass for harmless."""
+
+    def said(item: Any) -> Any:
+        device = isinstance(item, dict) and item.get("what") == "device"
+        return {"power": "unknown", **item} if device else item
+
+    lists = {n: fields[n] for n in ("items", "into") if isinstance(fields.get(n), (list, tuple))}
+    return fields | {name: [said(item) for item in items] for name, items in lists.items()}
 
 
 def _belongs_to(act: Act, case: str | None) -> str | None:

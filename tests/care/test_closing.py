@@ -364,7 +364,7 @@ def test_the_subjects_hold_every_check_that_was_entered() -> None:
     assert {kind.code for kind in closing.CHECKS} == set(KINDS)
     assert next(kind.code for kind in closing.CHECKS) == "not-identified-at-receipt"
     assert [kind.code for kind in closing.CHECKS][-1] == "ashes-divided"
-    assert len(closing.SUBJECTS) == 16
+    assert len(closing.SUBJECTS) == 17
 
 
 def test_an_empty_case_can_be_checked() -> None:

@@ -79,3 +79,16 @@ def test_a_wrong_line_is_told_in_a_sentence(line: bytes, sentence: str) -> None:
 
 def test_a_line_and_its_fields_make_the_same_intent() -> None:
     assert read_line(json.dumps(MOVED)) == read_intent(MOVED)
+
+
+def test_a_device_of_which_nobody_says_what_drives_it_does_not_pass_for_harmless() -> None:
+    def powers(kind: str, name: str, *items: dict[str, Any], **fields: Any) -> list[str]:
+        act = read_intent({"kind": kind, name: list(items), **fields}).act
+        return [item.power.value for item in getattr(act, name)]
+
+    bare = {"what": "device", "description": "a box under the skin"}
+    plate, ring = {**bare, "power": "none"}, {"what": "effect", "description": "ring"}
+    came = {"case": "2026-0001", "giver": "coroner", "place": "table"}
+    assert powers("received", "items", bare, plate, ring, **came) == ["unknown", "none", "none"]
+    apart = {"thing": "2026-0001.1"}
+    assert powers("separated", "into", {**bare, "place": "table"}, **apart) == ["unknown"]

@@ -133,7 +133,9 @@ class NewThing(Strict):
     form: Form | None = Field(None, description="for a container: what it is")
     description: Text = Field(description="in plain words, with no personal details")
     organ: Text | None = Field(None, description="for a part or specimen: which organ or limb")
-    power: Power = Field(Power.NONE, description="for a device: what drives it")
+    power: Power = Field(
+        Power.NONE, description="for a device: what drives it; left out of an intent, unknown"
+    )
     intention: Intention | None = Field(None, description="for an effect: what is to become of it")
 
 

@@ -50,23 +50,6 @@ def retention_unknown(look: Look) -> Iterator[Found]:
     )
 
 
-@finding("retention-restated", _STATED, goes_on=True)
-def retention_restated(look: Look) -> Iterator[Found]:
-    """It was stated that the examiner kept something, and later that nothing was kept."""
-    said = [e for e in look.case.events if e.act.kind == "retention-stated"]
-    some = [e for e in said if e.act.kept == "some"]
-    listed = any(thing.retention for thing in look.own)
-    if some and said[-1].act.kept == "none" and not listed:
-        first, last = some[-1], said[-1]
-        yield look.found(
-            f"{first.act.according_to} (entry {first.number}) had it that the examiner kept"
-            f" something, and {last.act.according_to} (entry {last.number}) that nothing was kept",
-            "ask the examiner which holds; if something was kept, record it (retained), else"
-            f" {correct(first.moment)}",
-            shown_by=(first.moment, last.moment),
-        )
-
-
 @finding("retained-not-listed", _WRITTEN, goes_on=True)
 def retained_not_listed(look: Look) -> Iterator[Found]:
     """The examiner kept something, and the record does not say what."""

@@ -128,7 +128,7 @@ def it_came_without_a_seal(w: World) -> None:
     w.ready()
 
 
-@spares("seal-broken", "contents-not-recorded")
+@spares("seal-broken", "contents-not-recorded", "seen-otherwise")
 def the_latest_look_counts(w: World) -> None:
     w.arrive(bag(found_seal="S1"))
     w.do("inspected", thing=THIRD, seal="broken")
@@ -203,7 +203,7 @@ def the_bag_leaks(w: World) -> None:
     w.do("inspected", thing=FOURTH, leak=True)
 
 
-@spares("leak-not-tended")
+@spares("leak-not-tended", "seen-otherwise")
 def seen_again_without_a_leak(w: World) -> None:
     the_body_leaks(w)
     w.do("inspected", thing=BODY, leak=False)

@@ -74,7 +74,7 @@ def the_tag_and_the_papers_differ(w: World) -> None:
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
-@spares("identifiers-disagree")
+@spares("identifiers-disagree", "identified-otherwise")
 def the_latest_identification_counts(w: World) -> None:
     the_tag_and_the_papers_differ(w)
     w.identify("closing")

@@ -67,18 +67,6 @@ def something_was_kept_and_listed(w: World) -> None:
     keep(w)
 
 
-@raises("retention-restated")
-def something_was_kept_and_then_nothing(w: World) -> None:
-    something_was_kept(w)
-    w.do("retention-stated", kept="none", according_to="a letter")
-
-
-@spares("retention-restated", "retained-not-listed")
-def nothing_was_kept_and_then_something(w: World) -> None:
-    something_was_kept_and_then_nothing(w)
-    w.do("retention-stated", kept="some", according_to="a second letter")
-
-
 @raises("retained-against-statement", "disposal-awaited")
 def nothing_was_kept_and_yet_a_heart(w: World) -> None:
     keep(w)
