@@ -24,6 +24,9 @@ _HEAD_MM: Final = 14.0
 _FOOT_MM: Final = 6.0
 _GAP_MM: Final = 2.0
 _SYMBOL_MM: Final = 30.0
+_LINE_MM: Final = 0.3
+_PAD_MM: Final = 1.2
+_CODE_MM: Final = 3.2
 _LEAST_MODULE_MM: Final = 0.5
 """Large enough to be read from half a metre: a house choice."""
 
@@ -74,16 +77,19 @@ def _cell(book: CodeBook, action: Action, box: Box) -> list[Mark]:
         return round(mm * DPI / MM_PER_INCH)
 
     code = action_code(book, action)
+    line, pad = dots(_LINE_MM), dots(_PAD_MM)
     symbol = fit_symbol(
-        code.text, space_dots=dots(_SYMBOL_MM), dpi=DPI, least_module_mm=_LEAST_MODULE_MM
+        code.text,
+        space_dots=min(dots(_SYMBOL_MM), box.height - 2 * line),
+        dpi=DPI,
+        least_module_mm=_LEAST_MODULE_MM,
     )
-    pad = dots(1.5)
-    marks: list[Mark] = list(frame(box.x, box.y, box.width, box.height, dots(0.3)))
-    foot = dots(4.2)
     side = symbol.side_dots
-    marks.append(SymbolMark(box.x + pad, box.y + (box.height - foot - side) // 2, symbol))
-    left = box.x + pad + side
-    words = Box(left, box.y + pad, box.x + box.width - pad - left, box.height - foot - 2 * pad)
+    marks: list[Mark] = list(frame(box.x, box.y, box.width, box.height, line))
+    marks.append(SymbolMark(box.x + line, box.y + (box.height - side) // 2, symbol))
+    left = box.x + line + side
+    foot = dots(_CODE_MM)
+    words = Box(left, box.y + pad, box.x + box.width - pad - left, box.height - 2 * pad - foot)
     marks += fit_rows(
         [Row(action.heading, bold=True, lines=2), Row(action.explained, 0.62, lines=5)],
         words,
@@ -91,11 +97,5 @@ def _cell(book: CodeBook, action: Action, box: Box) -> list[Mark]:
         largest_mm=5.2,
         centred=True,
     )
-    grouped = Text(
-        box.x + box.width // 2,
-        box.y + box.height - pad - dots(0.6),
-        code.grouped,
-        dots(2.5),
-        anchor="middle",
-    )
-    return [*marks, grouped]
+    below = Box(left, box.y + box.height - pad - foot, words.width, foot)
+    return [*marks, *fit_rows([Row(code.grouped)], below, DPI, largest_mm=2.5, centred=True)]

@@ -12,6 +12,7 @@ from continuity_labels.errors import StockError
 from continuity_labels.layout import draw_label
 from continuity_labels.sheets import draw_sheets
 from continuity_labels.stocks import find_stock
+from continuity_labels.typeface import width_of
 from tests.labels.samples import BOOK, PLACE, THING
 
 STOCK = find_stock("sheet-a4-3x8")
@@ -94,13 +95,13 @@ def test_fold_marks_stand_in_the_middle_of_each_tag() -> None:
 
 @pytest.mark.parametrize(("page", "size"), [("a4", (210, 297)), ("letter", (215.9, 279.4))])
 def test_the_board_shows_every_action_with_its_code(page: str, size: tuple[float, float]) -> None:
-    """Its modules are large enough for half a metre."""
+    """Its modules of 0.6 mm and more are large enough for half a metre."""
     board = draw_board(BOOK, page=page)
     assert board.size_mm == pytest.approx(size, abs=0.05)
     assert {symbol.text for symbol in board.symbols} == {
         action_code(BOOK, action).text for action in Action
     }
-    assert all(symbol.module_mm >= 0.8 for symbol in board.symbols)
+    assert all(symbol.module_mm >= 0.6 for symbol in board.symbols)
     said = " ".join(mark.text for mark in board.marks if isinstance(mark, Text))
     for action in Action:
         assert action.heading in said
@@ -114,3 +115,25 @@ def test_boards_are_the_same_for_one_register_and_differ_for_another() -> None:
     other = draw_board(CodeBook("another-register"))
     ours = {symbol.text for symbol in draw_board(BOOK).symbols}
     assert not ours & {symbol.text for symbol in other.symbols}
+
+
+@pytest.mark.parametrize("page", ["a4", "letter"])
+def test_nothing_on_the_board_lies_on_a_symbol_or_its_quiet_zone(page: str) -> None:
+    """Nor does any symbol lie on a frame, nor any text outside the page."""
+    board = draw_board(BOOK, page=page)
+    symbols = [mark for mark in board.marks if isinstance(mark, SymbolMark)]
+    for symbol in symbols:
+        right, foot = symbol.x + symbol.symbol.side_dots, symbol.y + symbol.symbol.side_dots
+        for mark in board.marks:
+            if isinstance(mark, Rect):
+                across = mark.x < right and mark.x + mark.width > symbol.x
+                down = mark.y < foot and mark.y + mark.height > symbol.y
+            elif isinstance(mark, Text):
+                reach = width_of(mark.text, mark.size, bold=mark.bold)
+                left = mark.x - (reach if mark.anchor == "right" else 0)
+                assert 0 <= left <= left + reach <= board.width
+                across = left < right and left + reach > symbol.x
+                down = mark.y - mark.size < foot and mark.y > symbol.y
+            else:
+                continue
+            assert not (across and down), (symbol.symbol.text, mark)
