@@ -17,6 +17,7 @@ from invented import PINNED, REGISTER, key, signed_tree
 from continuity.audit import walk
 from continuity.audit.authority import Authority
 from continuity.audit.checkpoints import Checkpoints
+from continuity.audit.dossier.details import ERASING, erased_in
 from continuity.audit.projections import Labels
 from continuity.audit.walk import Chains, Index
 from continuity.ledger import caseindex
@@ -124,6 +125,27 @@ def test_many_labels_that_all_name_one_long_entry(copy):
         found = list(Labels(reads).surplus(0, 100))
     assert [one.code for one in found] == ["label-differs"] * 50
     assert asked == [8]
+
+
+def erasing(count: int, **fields: object) -> list[SimpleNamespace]:
+    """As many details as erasures that name other entries, or fields that are none."""
+    recorded = [
+        SimpleNamespace(kind="x", number=n, details={"personal": {f"field-{n}": "digest"}})
+        for n in range(count)
+    ]
+    return [
+        *recorded,
+        *(SimpleNamespace(kind=ERASING, number=count + n, details=fields) for n in range(count)),
+    ]
+
+
+@pytest.mark.parametrize(
+    "fields", [{"entries": [10**6]}, {"fields": ["none"]}, {}, {"entries": [1], "fields": ["none"]}]
+)
+def test_many_details_and_many_erasures(fields):
+    once, twice = (calls(lambda n=n: erased_in(erasing(n, **fields))) for n in (100, 200))
+    assert twice < 2.2 * once
+    assert len(erased_in(erasing(100, **fields))) == (0 if fields else 100)
 
 
 @pytest.mark.parametrize("count", [50])

@@ -496,24 +496,40 @@
 
   const erasedIn = (entries) => {
     const erased = new Map();
-    const standing = new Map();
+    const fieldsOf = new Map(); // the details not erased yet, found from either side
+    const numbersOf = new Map();
     const list = (value) =>
       Array.isArray(value) ? value.filter((v) => typeof v === "string" || isCount(v)) : [];
+    const add = (map, key, value) => {
+      if (!map.has(key)) map.set(key, new Set());
+      map.get(key).add(value);
+    };
+    const drop = (map, key, value) => {
+      map.get(key).delete(value);
+      if (!map.get(key).size) map.delete(key);
+    };
+    const gone = (numbers, names) =>
+      numbers.size
+        ? [...numbers].flatMap((number) =>
+            [...(fieldsOf.get(number) || [])]
+              .filter((name) => !names.size || names.has(name))
+              .map((name) => [number, name]),
+          )
+        : [...(names.size ? names : numbersOf.keys())].flatMap((name) =>
+            [...(numbersOf.get(name) || [])].map((number) => [number, name]),
+          );
     for (const entry of entries) {
       if (entry.kind === "personal-details-erased") {
         const numbers = new Set(list(entry.details.entries));
-        const names = list(entry.details.fields);
-        for (const name of names.length ? names : [...standing.keys()]) {
-          for (const number of standing.get(name) || []) {
-            if (numbers.size && !numbers.has(number)) continue;
-            erased.set(number + " " + name, entry.number);
-            standing.get(name).delete(number);
-          }
+        for (const [number, name] of gone(numbers, new Set(list(entry.details.fields)))) {
+          erased.set(number + " " + name, entry.number);
+          drop(fieldsOf, number, name);
+          drop(numbersOf, name, number);
         }
       }
       for (const name of personalOf(entry).keys()) {
-        if (!standing.has(name)) standing.set(name, new Set());
-        standing.get(name).add(entry.number);
+        add(fieldsOf, entry.number, name);
+        add(numbersOf, name, entry.number);
       }
     }
     return erased;

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from continuity.errors import FormatError
 from continuity.ledger.disclosure import digest_of
@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from continuity.ledger.chain import Entry
 
 ERASING = "personal-details-erased"
+
+Key = TypeVar("Key")
+Value = TypeVar("Value")
 
 Place = tuple[int, str]
 """Where a personal detail stands: the entry's number, and the field."""
@@ -109,19 +112,50 @@ def check_details(dossier: Dossier, entries: Sequence[Entry], report: Report) ->
 def erased_in(entries: Iterable[Entry]) -> dict[Place, Erased]:
     """Which details were erased, by which entry of the case."""
     erased: dict[Place, Erased] = {}
-    standing: dict[str, set[int]] = {}
+    standing = _Standing()
     for entry in entries:
         if entry.kind == ERASING:
             by = Erased(entry.number, str(entry.details.get("ground", "")))
-            numbers = set(_list(entry.details.get("entries")))
-            for name in _list(entry.details.get("fields")) or list(standing):
-                left = standing.get(name, set())
-                gone = left & numbers if numbers else set(left)
-                erased.update(((number, name), by) for number in gone)
-                left -= gone
+            numbers, fields = (set(_list(entry.details.get(one))) for one in ("entries", "fields"))
+            erased.update(dict.fromkeys(standing.take(numbers, fields), by))
         for name in personal_of(entry):
-            standing.setdefault(name, set()).add(entry.number)
+            standing.add(entry.number, name)
     return erased
+
+
+class _Standing:
+    """The details not erased yet, found from either side: none is looked at twice for nothing."""
+
+    def __init__(self) -> None:
+        self._fields: dict[int, set[str]] = {}
+        self._numbers: dict[str, set[int]] = {}
+
+    def add(self, number: int, field: str) -> None:
+        """A detail of an entry."""
+        self._fields.setdefault(number, set()).add(field)
+        self._numbers.setdefault(field, set()).add(number)
+
+    def take(self, numbers: set[int], fields: set[str]) -> list[Place]:
+        """Take those of these entries and fields away; an empty set stands for all."""
+        if numbers:
+            found = [
+                (number, field)
+                for number in numbers & self._fields.keys()
+                for field in (self._fields[number] & fields if fields else self._fields[number])
+            ]
+        else:
+            chosen = fields & self._numbers.keys() if fields else self._numbers.keys()
+            found = [(number, field) for field in chosen for number in self._numbers[field]]
+        for number, field in found:
+            _drop(self._fields, number, field)
+            _drop(self._numbers, field, number)
+        return found
+
+
+def _drop(held: dict[Key, set[Value]], key: Key, value: Value) -> None:
+    held[key].discard(value)
+    if not held[key]:
+        del held[key]
 
 
 def _list(value: Any) -> list[Any]:
