@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from continuity.register import Register
 
 _NUMBER = re.compile(rf"{CASE_NUMBER}\.\d+|#\d+")
+_LONGEST_POLICY = 1_000_000  # characters; an entry holds less
 _ENTRY = re.compile(r"[0-9]{1,9}")
 _LEAF = re.compile(r"[0-9a-f]{64}")
 
@@ -164,9 +165,11 @@ def _policy(path: str) -> dict[str, Any]:
 
     try:
         with open(path, encoding="utf-8") as file:  # noqa: PTH123 - as it was given
-            text = file.read()
+            text = file.read(_LONGEST_POLICY + 1)
     except (OSError, ValueError) as error:
         raise InputError(f"--policy {path}: cannot be read: {_reason(error)}") from None
+    if len(text) > _LONGEST_POLICY:
+        raise InputError(f"--policy {path}: too long for a policy; name another file")
     return policy.from_toml(text, f"--policy {path}").model_dump(mode="json")
 
 

@@ -179,9 +179,13 @@ def content_of(option: str, path: Path) -> bytes:
         InputError: it cannot be read.
     """
     try:
-        return path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(MAX_PAGE_BYTES + 1)
     except OSError as error:
         raise InputError(f"{option} {path}: cannot be read: {error.strerror}") from None
+    if len(data) > MAX_PAGE_BYTES:
+        raise InputError(f"{option} {path}: longer than any of these can be; name another file")
+    return data
 
 
 def _read(option: str, given: object, read: Callable[[], Read]) -> Read:

@@ -137,6 +137,45 @@ def test_a_key_file_put_in_anothers_place_signs_nothing(
     assert firm.size() == before
 
 
+@pytest.mark.timeout(30)
+@pytest.mark.parametrize("what", ["pipe", "endless", "folder"])
+def test_what_is_no_file_is_no_key_and_holds_nobody_up(
+    what: str, nursery: Nursery, firm: Firm
+) -> None:
+    path = firm.keys / "m1.key"
+    path.unlink()
+    if what == "pipe":
+        os.mkfifo(path, 0o600)
+    elif what == "endless":
+        path.symlink_to("/dev/zero")
+    else:
+        path.mkdir()
+    status, out, err = told(nursery, firm, *SIGHTED)
+    assert (status, out, err.count("\n")) == (2, "", 1)
+    assert f"{path} is not a file, so it is no key file" in err
+
+
+@pytest.mark.timeout(30)
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["verify", "--checkpoint", "/dev/zero"],
+        ["verify", "--key", "@/dev/zero"],
+        ["verify", "--authority", "/dev/zero"],
+        ["verify", "--policy", "/dev/zero"],
+        ["verify", "--receipt", "/dev/zero"],
+        ["record", "policy-adopted", "--policy", "/dev/zero", "--as", "d1"],
+        [*SIGHTED, "--passphrase-file", "/dev/zero"],
+    ],
+    ids=lambda words: " ".join(words[:2]),
+)
+def test_an_endless_file_is_not_read_to_its_end(
+    words: list[str], nursery: Nursery, locked: Firm
+) -> None:
+    status, out, err = told(nursery, locked, *words)
+    assert (status, out, err.count("\n")) == (2, "", 1)
+
+
 def test_a_label_on_anothers_key_is_found_out(nursery: Nursery, firm: Firm) -> None:
     label = (firm.keys / "m1.key").read_bytes().partition(b"\n")[0]
     pem = (firm.keys / "m2.key").read_bytes().partition(b"\n")[2]

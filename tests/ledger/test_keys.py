@@ -250,7 +250,7 @@ def test_a_key_file_where_none_can_be(anna, tmp_path):
         save_private(anna, tmp_path / "missing" / "a.key", None)
     with pytest.raises(KeyFileError, match="cannot be read"):
         load_private(tmp_path / "missing.key", None)
-    with pytest.raises(KeyFileError, match="cannot be read"):
+    with pytest.raises(KeyFileError, match="is not a file, so it is no key file"):
         load_private(tmp_path, None)
 
 

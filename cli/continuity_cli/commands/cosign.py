@@ -12,10 +12,10 @@ from continuity.audit.witness import Request, Witness, ask
 from continuity.clock import now
 from continuity.errors import FormatError, InputError
 from continuity.ledger.checkpoint import cosigner_key
-from continuity.ledger.keys import SigningKey, load_private, save_private
+from continuity.ledger.keys import SigningKey, is_locked, load_private, save_private
 from continuity_cli import keymaking, options
 from continuity_cli.paths import opened
-from continuity_cli.signing import Signing, is_locked
+from continuity_cli.signing import Signing
 from continuity_cli.trusting import content_of, register_key, witness_key
 from continuity_cli.writing import write_new
 
