@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, correct, finding, name
-from continuity.care.things import Inside, Power, ThingKind
+from continuity.care.things import Inside, PartOf, Power, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,18 +25,22 @@ CAUTION = "local codes and licensed practice decide how and by whom"
 
 
 def inside(look: Look, *powers: Power) -> list[Thing]:
-    """The devices of these kinds that are in the body, or in the coffin with it."""
-    body = look.body
-    return [
-        t
-        for t in look.own
-        if t.what is ThingKind.DEVICE
-        and t.power in powers
-        and (
-            look.accounts[t.id] is Account.IN_COFFIN
-            or (body is not None and body in look.case.containers_of(t.id))
-        )
-    ]
+    """What is driven so, a watch too, and is in the body, or in the coffin with it."""
+    return [t for t in look.own if t.power in powers and _with_body(look, t)]
+
+
+def _with_body(look: Look, thing: Thing) -> bool:
+    """Whether it, or what it has become one with, goes with the body."""
+    seen = {thing.id}
+    while isinstance(thing.where, PartOf) and thing.where.thing in look.case.things:
+        thing = look.case.things[thing.where.thing]
+        if thing is look.body:
+            return True
+        if thing.id in seen:
+            return False
+        seen.add(thing.id)
+    within = look.body is not None and look.body in look.case.containers_of(thing.id)
+    return within or look.accounts.get(thing.id) is Account.IN_COFFIN
 
 
 def _in_the_way(look: Look, power: Power, danger: str) -> Iterator[Found]:

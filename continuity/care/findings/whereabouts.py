@@ -251,7 +251,10 @@ def went_apart(look: Look) -> Iterator[Found]:
     """Remains went apart from the decedent, and nobody has said that they should."""
     for thing in look.standing(Account.RELEASED, Account.LEFT_ALONG, Account.DISPOSED):
         leaving = thing.leaving
-        if thing.what not in TISSUE or leaving is None or thing.instruction is not None:
+        if leaving is None or thing.instruction is not None:
+            continue
+        scrapped = thing.what is ThingKind.ASHES and leaving.way == Disposition.LAWFUL_DISPOSAL
+        if thing.what not in TISSUE and not scrapped:
             continue
         if not _went_with_body(look, leaving.moment):
             yield look.found(

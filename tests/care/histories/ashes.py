@@ -129,3 +129,18 @@ def divided_with_consent_and_each_half_fetched(w: World) -> None:
     consent(w)
     divide(w)
     release(w, FOURTH, f"{CASE}.5")
+
+
+@raises("went-apart")
+def the_ashes_were_disposed_of_and_nobody_wished_it(w: World) -> None:
+    cremated(w)
+    come(w)
+    how = {"where": "a tip", "authority": "an order", "method": "scattered"}
+    w.do("disposed", things=[THIRD], manner="lawful-disposal", **how)
+
+
+@spares("went-apart")
+def the_ashes_were_buried(w: World) -> None:
+    cremated(w)
+    come(w)
+    w.do("disposed", things=[THIRD], manner="burial", where="a cemetery", authority="an order")

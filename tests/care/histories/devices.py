@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from tests.care.history import CASE, World
 
-from . import device, raises, spares
+from . import device, effect, raises, spares
 
 BODY, COFFIN, THIRD = (f"{CASE}.{n}" for n in range(1, 4))
 
@@ -148,3 +148,31 @@ def the_one_that_was_found_was_taken_out(w: World) -> None:
     w.do("taken-out", things=[THIRD], place="table")
     w.do("cared-for", thing=BODY, step="sutured")
     w.ready(THIRD)
+
+
+@raises("battery-inside")
+def a_watch_with_a_battery_is_worn(w: World) -> None:
+    cremation(w, effect(description="watch", power="battery", intention="worn"))
+    w.do("inspected", thing=BODY, implants="none")
+    w.ready(THIRD)
+
+
+@spares("battery-inside")
+def a_watch_that_is_wound_up_is_worn(w: World) -> None:
+    cremation(w, effect(description="watch", intention="worn"))
+    w.do("inspected", thing=BODY, implants="none")
+    w.ready(THIRD)
+
+
+@raises("battery-inside", "implants-not-stated")
+def a_battery_that_became_one_with_a_plate_in_the_coffin(w: World) -> None:
+    cremation(w, device(power="battery"), device())
+    w.do("joined", things=[THIRD], to=f"{CASE}.4")
+    w.ready(f"{CASE}.4")
+
+
+@raises("battery-inside", "wrongly-joined", "implants-not-stated")
+def a_battery_recorded_as_one_with_the_body(w: World) -> None:
+    cremation(w, device(power="battery"))
+    w.do("joined", things=[THIRD], to=BODY, force=True)
+    w.ready()
