@@ -252,7 +252,9 @@ def test_a_count_that_cannot_be_made_records_nothing(tool: Tool) -> None:
     told = tool("count", "attic", BODY, status=WRONG_INPUT)
     assert told.error == "place 'attic': none is named so in this register"
     told = tool("count", "table-1", BODY, "2026-0001.9", status=WRONG_INPUT)
-    assert told.error == "thing 2026-0001.9: no such thing in this register; check the label"
+    assert (
+        told.error == "scan 2: thing 2026-0001.9: no such thing in this register; check the label"
+    )
     told = tool("count", "table-1", BODY, "zz", status=WRONG_INPUT)
     assert told.error.startswith("scan 2: thing 'zz': not a thing's number")
     assert tool.size() == before
