@@ -148,11 +148,16 @@ def test_a_tag_without_three_identifiers_is_refused_and_nothing_recorded(tool: T
     before = tool.size()
     told = label(tool, BODY, "-o", tool.folder / "tag.pdf", status=2)
     assert told.error == (
-        "case 2026-0001: a decedent's tag carries three identifiers, and the register keeps case;"
-        " record the others (name, date-of-birth, coroner_reference) first"
+        "case 2026-0001: a decedent's tag carries three identifiers, and the register keeps case"
+        " number; add others to the case's first entry (record corrected --case 2026-0001"
+        " --strikes 0 --reason ... --instead coroner_reference=... --personal name=... --personal"
+        " date-of-birth=...)"
     )
     assert tool.size() == before
     assert list(tool.folder.glob("*tag*")) == []
+    tool("record", "corrected", "--case", "2026-0001", "--strikes", 0, "--reason", "incomplete",
+         "--instead", "coroner_reference=C-1", "--personal", "name=Ann Invented")  # fmt: skip
+    label(tool, BODY, "-o", tool.folder / "tag.pdf")
 
 
 def test_an_unidentified_body_bears_a_number_as_a_part_does(tool: Tool) -> None:

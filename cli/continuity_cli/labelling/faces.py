@@ -147,8 +147,9 @@ def on_the_tag(case: Case, details: Details) -> tuple[str, ...]:
     if len(chosen) < IDENTIFIERS:
         raise InputError(
             f"case {case.number}: a decedent's tag carries three identifiers, and the register"
-            f" keeps {' and '.join(each.replace('-', ' ') for each in chosen)}; record the others"
-            " (name, date-of-birth, coroner_reference) first"
+            f" keeps {' and '.join(each.replace('-', ' ') for each in chosen)}; add others to the"
+            f" case's first entry (record corrected --case {case.number} --strikes 0 --reason ..."
+            " --instead coroner_reference=... --personal name=... --personal date-of-birth=...)"
         )
     return chosen
 
