@@ -38,3 +38,12 @@ def test_the_authority_that_names_the_case_is_told_whichever_came_first(w: World
     shown = [f for f in w.check(THIRD).findings if f.code == "shares-a-coffin"]
     assert [s.cases for s in w.case(THIRD).shares] == [(CASE, OTHER), (CASE, THIRD)]
     assert [(f.things, f.cases) for f in shown] == [((COFFIN,), (CASE,))]
+
+
+def test_a_sharing_is_no_finding_before_anybody_lies_in_the_coffin(w: World) -> None:
+    w.do("coffin-shared", coffin=COFFIN, with_cases=[CASE, THIRD], authority="an order")
+    assert "shares-a-coffin" not in w.codes()
+    assert "shares-a-coffin" not in w.codes(THIRD)
+    w.lay_in()
+    assert "shares-a-coffin" in w.codes()
+    assert "shares-a-coffin" not in w.codes(THIRD)
