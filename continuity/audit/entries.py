@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from continuity.care.acts.house import DIRECTORS_TO_RESTORE
 from continuity.care.entries import read_act
 from continuity.care.things import case_of
 from continuity.errors import DamagedRegisterError, FormatError, InputError
@@ -137,7 +138,7 @@ class EntryChecker:
         if entry.recorded_by not in persons and not faults:
             sentence = f"{entry.recorded_by} recorded it, and signed with no key."
             faults.append(("recorder-differs", sentence))
-        if entry.kind in TWO_DIRECTORS and len(directors) < 2:  # noqa: PLR2004 - two persons
+        if entry.kind in TWO_DIRECTORS and len(directors) < DIRECTORS_TO_RESTORE:
             faults.append(("second-person-missing", f"{entry.kind} needs two directors."))
 
     def _check_mirror(self, entry: Entry, faults: list[tuple[str, str]]) -> None:

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from continuity.audit.authority import fold_authority, pinned, read_authority
-from continuity.audit.checkpoints import Checkpoints, read_held
+from continuity.audit.checkpoints import Checkpoints, brought_along, read_held
 from continuity.audit.earlier import Earlier
 from continuity.audit.entries import all_checked
 from continuity.audit.files import judge_files
@@ -264,9 +264,4 @@ class _Audit:
         if self._earlier:
             sentence = f"entries 1 to {self._start} were verified before, to the checkpoint given"
             given.append(sentence)
-        given += [f"a checkpoint of size {c.size} kept by {h.by}" for h, _, c in self._held]
-        given += [f"witness {key.reference}" for key in self._trust.witnesses]
-        given += [f"{len(self._trust.authorities)} time-stamping authorities given"] * bool(
-            self._trust.authorities
-        )
-        return tuple(given)
+        return (*given, *brought_along(self._trust, self._held))

@@ -19,6 +19,7 @@ from continuity.audit.entries import TWO_DIRECTORS
 from continuity.audit.outside import judge_quorum
 from continuity.audit.report import Anchor
 from continuity.audit.trust import Trust
+from continuity.care.acts.house import DIRECTORS_TO_RESTORE
 from continuity.errors import FormatError
 from continuity.ledger import merkle
 from continuity.ledger.chain import ChainChecker, Entry, check_signatures, read_entry
@@ -174,7 +175,7 @@ def _check_persons(one: Placed, entry: Entry, report: Report) -> None:
         for person, reference in zip(persons, entry.signers, strict=True)
         if report.keyring.role_of(reference) == "director"
     }
-    if entry.kind in TWO_DIRECTORS and len(directors) < 2:  # noqa: PLR2004 - two persons
+    if entry.kind in TWO_DIRECTORS and len(directors) < DIRECTORS_TO_RESTORE:
         sentence = f"{entry.kind} needs two directors."
         _add(report, "second-person-missing", sentence, one, entry)
 
