@@ -239,7 +239,7 @@ def test_places_badges_holders_and_the_board_need_no_entry_and_are_always_the_sa
     label(tool, "--board", "-o", tool.folder / "b.pdf")
     label(tool, "--board", "--page", "letter", "-o", tool.folder / "b.png")
     board = read(tool.folder / "b.png", smaller=3)
-    assert len(board) == 18
+    assert len(board) == 27
     assert all(text.startswith("A") for text in board)
     assert tool.size() == before
 
