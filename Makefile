@@ -2,8 +2,9 @@
 PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/.ready
+SEED := $(or $(SEED),$(shell date +%s))
 
-.PHONY: demo test check format label-trials screenshots histories crashes writers drill fuzz bench clean
+.PHONY: demo test check format label-trials screenshots histories mutants crashes writers drill fuzz bench clean
 
 demo: $(READY)  ## tell two invented cases with the tool's own commands
 	$(BIN)/continuity demo
@@ -39,8 +40,12 @@ fuzz: $(READY)  ## a million inputs and more; led by coverage where atheris inst
 bench: $(READY)  ## ratios side by side; writes tests/benchmarks/FIGURES.md
 	$(BIN)/python -m tests.benchmarks
 
-histories: $(READY)  ## 2,000 random histories against the naive world
-	CONTINUITY_HISTORIES=2000 $(BIN)/python -m pytest tests/properties --timeout 3600
+histories: $(READY)  ## 2,000 random histories against the naive world; SEED=N tells some again
+	@echo "CONTINUITY_SEED=$(SEED)"
+	CONTINUITY_SEED=$(SEED) CONTINUITY_HISTORIES=2000 $(BIN)/python -m pytest tests/properties -n 2 --timeout 3600
+
+mutants: $(READY)  ## small changes to the care modules that a test must notice; MODULES="..."
+	$(BIN)/python -m tests.mutation $(MODULES) --write tests/mutation/SURVIVORS.md
 
 format: $(READY)
 	$(BIN)/ruff format .

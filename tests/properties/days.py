@@ -102,6 +102,17 @@ class Days(Telling):
             fields = {"kind": "put-in", "things": [thing], "into": into, "scanned": scanned}
             self.do(data, thing, fields)
 
+    @rule(data=st.data(), scanned=st.booleans())
+    def laid_in(self, data: st.DataObject, scanned: bool) -> None:
+        body = self.some(data, "decedent")
+        mine = self.state.owner[body]
+        coffin = self.some(
+            data, likely=lambda t: self.state.form[t] == "coffin" and self.state.owner[t] == mine
+        )
+        if coffin != body:
+            fields = {"kind": "put-in", "things": [body], "into": coffin, "scanned": scanned}
+            self.do(data, body, fields)
+
     @rule(data=st.data(), place=places, scanned=st.booleans(), straight=seldom)
     def taken_out(self, data: st.DataObject, place: str, scanned: bool, straight: bool) -> None:
         thing = self.some(data, likely=lambda t: self.state.at[t][0] == "in")
@@ -225,6 +236,8 @@ class Days(Telling):
     @rule(data=st.data())
     def associated(self, data: st.DataObject) -> None:
         thing = self.some(data, likely=lambda t: self.state.owner[t] == UNKNOWN_PERSON)
+        if self.state.at[thing][0] == "in" and self.state.is_gone(thing):
+            return  # its new case is not told whether it left so, and asks rather than be silent
         case = data.draw(st.sampled_from(self.cases))
         fields = {"things": [thing], "to_case": case, "authority": "a comparison of profiles"}
         self.do(data, thing, {"kind": "associated", **fields})
@@ -246,9 +259,15 @@ class Days(Telling):
     def disposed(
         self, data: st.DataObject, authority: str | None, manner: str, method: str | None
     ) -> None:
-        thing = self._coffin(data) if data.draw(mostly) else self.some(data)
+        full = [t for t in self.state.at if self.state.form[t] == "coffin" and self._full(t)]
+        thing = data.draw(st.sampled_from(full)) if full else self.some(data)
+        if not data.draw(mostly):
+            thing = self.some(data)
         fields = {"things": [thing], "manner": manner, "where": "section 4", "method": method}
         self.do(data, thing, {"kind": "disposed", "authority": authority, **fields})
+
+    def _full(self, coffin: str) -> bool:
+        return bool(self.state.directly_in(coffin)) and not self.state.is_gone(coffin)
 
     @rule(data=st.data(), place=places, urns=st.integers(1, 2))
     def ashes_received(self, data: st.DataObject, place: str, urns: int) -> None:

@@ -6,10 +6,8 @@ due; then the check must be clear. Then one thing is disturbed, and the check mu
 
 from __future__ import annotations
 
+from random import Random
 from typing import TYPE_CHECKING, Any
-
-from hypothesis import strategies as st
-from hypothesis.stateful import initialize
 
 from continuity.care.findings.base import KINDS
 from continuity.register import RefusedError
@@ -32,6 +30,7 @@ DISTURBANCES = (
     "handed over",
     "in another's coffin",
     "long ago",
+    "closed again",
     "associated late",
 )
 
@@ -41,21 +40,28 @@ class Evenings(Days):
 
     def __init__(self) -> None:
         super().__init__()
-        self.last_case = self.disturbance = self.coffin = self.bag = ""
-
-    @initialize(case=st.sampled_from(CASES), disturbance=st.sampled_from(DISTURBANCES))
-    def what_will_be(self, case: str, disturbance: str) -> None:
-        self.last_case = case
-        self.disturbance = disturbance
+        self.disturbance = self.coffin = self.bag = ""
+        self.rests = False
 
     def teardown(self) -> None:
-        if self.can_be_finished(self.last_case):
-            self.thorough = False
-            self.finish(self.last_case)
-            self.thorough = True
-            self.check({self.last_case})
-            self.disturb(self.last_case)
+        # Drawn from what was told: Hypothesis would repeat its choice in many histories running.
+        chance = Random(repr(self.world.told))
+        self.disturbance = chance.choice(DISTURBANCES)
+        self.rests = chance.random() < 1 / 4
+        could = [c for c in CASES if c in self.cases and self.can_be_finished(c)]
+        if could:
+            self.spend_evening(chance.choice(could))
         super().teardown()
+
+    def spend_evening(self, case: str) -> None:
+        """Bring a case into order, now and then to its end, and then out of order."""
+        self.thorough = False
+        self.finish(case)
+        if self.rests:
+            self.lay_to_rest(case)
+        self.thorough = True
+        self.check({case})
+        self.disturb(case)
 
     def can_be_finished(self, case: str) -> bool:
         """Whether its one decedent is not recorded as gone, or was; that asks for a correction."""
@@ -79,6 +85,7 @@ class Evenings(Days):
             s = self.state
         self.must(case, {"kind": "provided", "place": TABLE, "items": [NEW_COFFIN, NEW_BAG]})
         coffin, bag = (f"{case}.{self.world.spent[case] - n}" for n in (1, 0))
+        self.receive(case, [LATE_PART], TABLE)
         for thing in (body, coffin, bag):
             self.must(case, self.new_label(thing))
         loose = [t for t in s.things_of(case) if s.at[t] == ("place", TABLE) and t != body]
@@ -132,7 +139,7 @@ class Evenings(Days):
             stops = self.firm.register.closing_check(case).stops
             if not stops:
                 return
-            assert not {f.code for f in stops} & ASKED
+            assert not {f.code for f in stops} & ASKED, [f.sentence for f in stops]
             for line in {(f.code, f.things): f for f in stops}.values():
                 self.mend_line(case, body, line)
         raise AssertionError([f.sentence for f in stops])
@@ -172,16 +179,30 @@ class Evenings(Days):
         assert line.code in mending or KINDS[line.code].past, line.sentence
         self.must(case, mending.get(line.code, {**settle, "about": [line.code]}))
 
+    def lay_to_rest(self, case: str) -> None:
+        """Sign the check, close the coffin, and go; then the check is clear for good."""
+        self.must(case, {"kind": "closing-check-signed", "coffin": self.coffin})
+        self.must(case, {"kind": "coffin-closed", "thing": self.coffin})
+        planned = self.firm.register.case(case).planned
+        assert planned is not None
+        gone = {"manner": planned.disposition.value, "where": "section 4", "authority": "permit 3"}
+        self.must(case, {"kind": "disposed", "things": [self.coffin], **gone})
+        self.firm.clock.wait(5 * 60)
+        verdict = self.firm.register.closing_check(case)
+        assert verdict.clear, [f.sentence for f in verdict.stops]
+
     # --- and out of order --------------------------------------------------------------------
 
     def disturb(self, case: str) -> None:
         """After one more thing happened, the check is not clear, and names what it happened to."""
-        thing = self.disturbed(case)
+        thing = self.comes_late(case) if self.rests else self.disturbed(case)
         if thing is None:
             return
         verdict = self.firm.register.closing_check(case)
         assert not verdict.clear
         assert thing in {t for f in verdict.stops for t in f.things}
+        if self.rests:
+            return
         signed = {"kind": "closing-check-signed", "coffin": self.coffin}
         refused = must_raise(RefusedError, lambda: self.firm.record(case, signed))
         assert [o.code for o in refused.objections] == ["not-clear"]
@@ -219,17 +240,36 @@ class Evenings(Days):
             case "long ago":
                 self.firm.clock.wait(5 * 60)
                 return self.coffin
+            case "closed again":
+                self.must(case, {"kind": "closing-check-signed", "coffin": self.coffin})
+                lid = {"thing": self.coffin}
+                self.must(case, {"kind": "coffin-closed", **lid})
+                self.must(case, {"kind": "coffin-reopened", **lid, "reason": "forgotten"})
+                self.must(case, {"kind": "coffin-closed", **lid})
+                return self.coffin
             case "associated late":
-                part = f"{UNKNOWN_PERSON}.1"
-                if s.owner.get(part) != UNKNOWN_PERSON or s.is_gone(part):
-                    return None
-                fields = {"to_case": case, "authority": "a comparison of profiles"}
-                self.must(UNKNOWN_PERSON, {"kind": "associated", "things": [part], **fields})
-                return part
+                return self.is_associated(case)
         return None
+
+    def is_associated(self, case: str) -> str | None:
+        """The part of nobody known, if it is still here, turns out to be this person's."""
+        s, part = self.state, f"{UNKNOWN_PERSON}.1"
+        if s.owner.get(part) != UNKNOWN_PERSON or s.is_gone(part):
+            return None
+        fields = {"to_case": case, "authority": "a comparison of profiles"}
+        self.must(UNKNOWN_PERSON, {"kind": "associated", "things": [part], **fields})
+        return part
+
+    def comes_late(self, case: str) -> str | None:
+        """After the disposition a part turns up, or comes back from the examiner."""
+        if self.disturbance == "associated late":
+            return self.is_associated(case)
+        self.receive(case, [LATE_PART], TABLE)
+        return f"{case}.{self.world.spent[case]}"
 
 
 NEW_COFFIN = {"what": "container", "form": "coffin", "description": "another coffin"}
+LATE_PART = {"what": "part", "description": "a part sent after"}
 NEW_BAG = {"what": "container", "form": "bag", "description": "a clean bag"}
 WITH_RECEIPT = {
     "relation": "child",

@@ -69,8 +69,8 @@ def _astray(s: State, case: str, thing: str) -> str | None:
     if how == "released":
         return None if what[0] else "released, and by no right"
     if how == "disposed":
-        outer = s.went_in.get(thing)
-        if outer and s.owner[outer] != case and not s.may_share(outer, case):
+        whose, outer = s.went_in[thing]
+        if outer and all(_is_anothers(s, number, outer) for number in (whose, case)):
             return "disposed of in a thing of another case"
         return "disposed of unlawfully" if thing in s.unlawful else None
     if how in {"pieces", "discarded"}:
@@ -94,7 +94,7 @@ def _one_with(s: State, case: str, thing: str) -> str | None:
 def _held(s: State, case: str, thing: str) -> str | None:
     """What is amiss with a thing that is somewhere, alone or in other things."""
     around = s.around(thing)
-    if any(s.owner[c] != case and not s.may_share(c, case) for c in around):
+    if _another_cases(s, case, around):
         return "in a thing of another case"
     end = s.outermost(thing)[0]
     if around and end in FOR_GOOD:
@@ -114,6 +114,14 @@ def _held(s: State, case: str, thing: str) -> str | None:
     if is_empty(s, thing) or s.wished.get(thing) == "release" or s.what[thing] == "ashes":
         return None
     return "here, and not in the coffin"
+
+
+def _is_anothers(s: State, case: str, outer: list[str]) -> bool:
+    return s.owner[outer[0]] != case and _another_cases(s, case, outer)
+
+
+def _another_cases(s: State, case: str, containers: list[str]) -> bool:
+    return any(s.owner[c] != case and not s.may_share(c, case) for c in containers)
 
 
 def _coffins(s: State, case: str) -> list[str]:

@@ -46,7 +46,13 @@ seldom = st.sampled_from([False] * 7 + [True])
 
 
 class Telling(RuleBasedStateMachine):
-    """An invented firm's register beside a naive world."""
+    """An invented firm's register beside a naive world.
+
+    Attributes:
+        carelessly: draws whether somebody has the wrong case, or tells a thing late.
+    """
+
+    carelessly = seldom
 
     def __init__(self) -> None:
         super().__init__()
@@ -246,10 +252,10 @@ class Telling(RuleBasedStateMachine):
     def do(self, data: st.DataObject, thing: str, fields: dict[str, Any]) -> bool:
         """Tell it of the thing's case or, now and then, of a wrong one; mostly as of now."""
         case = self.state.owner[thing]
-        if data.draw(seldom):
+        if data.draw(self.carelessly):
             case = data.draw(st.sampled_from(self.cases))
         when = None
-        if data.draw(seldom) and len(self.touched(case, fields)) == 1:
+        if data.draw(self.carelessly) and len(self.touched(case, fields)) == 1:
             when = data.draw(st.sampled_from(self.world.told)).when + timedelta(minutes=1)
         return self.tell(case, fields, when=when, found=data.draw(st.booleans()))
 

@@ -81,7 +81,7 @@ class State:
     scanned: dict[str, When] = field(default_factory=dict)
     wished: dict[str, str] = field(default_factory=dict)
     unlawful: set[str] = field(default_factory=set)
-    went_in: dict[str, str] = field(default_factory=dict)
+    went_in: dict[str, tuple[str, list[str]]] = field(default_factory=dict)
     called_back: set[str] = field(default_factory=set)
     checks: dict[str, list[tuple[When, str | None]]] = field(default_factory=dict)
     shared: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
@@ -281,9 +281,7 @@ def _released(s: State, case: str, f: Fields, when: When) -> None:
 def _disposed(s: State, case: str, f: Fields, when: When) -> None:
     gone = [t for thing in f["things"] for t in (thing, *s.all_in(thing))]
     for thing in gone:
-        s.went_in.pop(thing, None)
-        if s.at[thing][0] == "in":
-            s.went_in[thing] = s.at[thing][1]
+        s.went_in[thing] = (s.owner[thing], s.around(thing))
     for thing in gone:
         s.put(thing, ("disposed", f["manner"], f.get("authority")), when)
         s.unlawful.discard(thing)
