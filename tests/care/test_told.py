@@ -1,0 +1,60 @@
+"""What an entry tells that asks for something: struck, each of it is missed aloud."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from continuity.care.entries import read_act
+from continuity.care.findings.corrections import told
+
+BODY, BAG = "2026-0001.1", "2026-0001.3"
+LOOK = {"kind": "inspected", "thing": BAG}
+CARE = {"kind": "cared-for", "thing": BODY}
+CASES: list[tuple[dict[str, Any], list[str]]] = [
+    (
+        {"kind": "case-opened", "number": "2026-0001", "unidentified": True},
+        ["an unidentified decedent"],
+    ),
+    (
+        {
+            "kind": "disposition-changed",
+            "disposition": "cremation",
+            "authority": "an order",
+            "above_ground": True,
+            "long_delay": True,
+        },
+        ["cremation as the disposition", "a vault or crypt above ground", "a long wait"],
+    ),
+    (LOOK, []),
+    ({**LOOK, "leak": True, "odour": True}, [f"a leak of {BAG}", f"an odour of {BAG}"]),
+    ({**LOOK, "dry": False, "empty": False}, [f"{BAG}, not dry", f"{BAG}, not empty"]),
+    ({**LOOK, "dry": True, "empty": True}, []),
+    ({**LOOK, "seal": "broken"}, [f"the seal of {BAG}, broken"]),
+    ({**LOOK, "seal": "absent"}, [f"the seal of {BAG}, absent"]),
+    ({**LOOK, "suture": "gaping"}, [f"the suture of {BAG}, gaping"]),
+    ({**LOOK, "suture": "absent"}, [f"the suture of {BAG}, absent"]),
+    ({**LOOK, "implants": "found"}, [f"implants found in {BAG}"]),
+    ({**LOOK, "implants": "unknown"}, [f"implants unknown in {BAG}"]),
+    ({**LOOK, "implants": "none"}, []),
+    (
+        {"kind": "instructed", "things": [BAG], "wish": "release", "relation": "son"},
+        [f"the wish release for {BAG}"],
+    ),
+    ({**CARE, "step": "immersed"}, [f"{BODY} being immersed"]),
+    ({**CARE, "step": "injected"}, [f"{BODY} being injected"]),
+    ({**CARE, "step": "embalmed"}, [f"{BODY} being embalmed"]),
+    ({**CARE, "step": "sutured"}, []),
+    ({"kind": "opened", "thing": BAG, "reason": "to look"}, [f"{BAG} being opened"]),
+    ({"kind": "weighed", "thing": BAG, "grams": 310}, [f"310 g as the weight of {BAG}"]),
+    (
+        {"kind": "recalled", "things": [BAG], "taker": "lab", "authority": "an order"},
+        [f"{BAG} called back by lab"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("fields", "words"), CASES, ids=[str(n) for n in range(len(CASES))])
+def test_an_entry_tells_what_asks_for_something(fields: dict[str, Any], words: list[str]) -> None:
+    assert list(told(read_act(fields))) == words
