@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Self
 
 from continuity.care.acts.house import RegisterRestored, RegisterStarted
+from continuity.care.entries import ERASING
 from continuity.care.refusal import RefusedError
 from continuity.care.things import case_of
 from continuity.chains import Chains
@@ -40,10 +41,6 @@ if TYPE_CHECKING:
     from continuity.ledger.keys import SigningKey
     from continuity.publishing import Published
     from continuity.store.protocol import CheckpointRow, Store, Transaction
-
-
-ERASING = "personal-details-erased"
-"""The kind of entry after which details are deleted."""
 
 
 def new_register_id() -> str:

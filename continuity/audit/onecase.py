@@ -20,7 +20,7 @@ from continuity.audit.parallel import Desk
 from continuity.audit.personal import Personal
 from continuity.audit.projections import Labels
 from continuity.audit.report import Anchor, Finding, Report
-from continuity.audit.walk import Chains, Index, Names, Own, Seen
+from continuity.audit.walk import ChainOrder, Index, Names, OwnFaults, SeenTrees
 from continuity.errors import ContinuityError, FormatError, InputError
 from continuity.ledger import merkle
 from continuity.ledger.chain import read_entry
@@ -181,12 +181,12 @@ class _OneCase:
         return authority
 
     def _follow(self, rows: list[Stored], authority: Authority) -> None:
-        personal, chains = Personal(self._reads), Chains(self._reads.register)
+        personal, chains = Personal(self._reads), ChainOrder(self._reads.register)
         followers = (
-            Own(),
+            OwnFaults(),
             chains,
             _Repeats(self._reads),
-            Seen(self._reads, self._tree.roots),
+            SeenTrees(self._reads, self._tree.roots),
             personal,
             Labels(self._reads),
             self._tree,
@@ -225,9 +225,9 @@ class _OneCase:
             return
         (entry,) = EntryChecker(self._reads, authority).check([row])
         heads = Earlier(self._reads, row.position, b"").heads
-        index = Index(Chains(self._reads.register), heads)
+        index = Index(ChainOrder(self._reads.register), heads)
         self._indexed = row.position
-        faults = [*Own().accept(entry), *self._tree.accept(entry), *index.accept(entry)]
+        faults = [*OwnFaults().accept(entry), *self._tree.accept(entry), *index.accept(entry)]
         for code, sentence in faults:
             self._findings.about(entry, code, sentence)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from continuity.audit.report import Finding
+from continuity.care.entries import ERASING
 from continuity.errors import FormatError
 from continuity.ledger import disclosure
 
@@ -44,7 +45,7 @@ class Personal:
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry."""
-        if entry.kind == "personal-details-erased":
+        if entry.kind == ERASING:
             self._note_erasure(entry)
         digests = entry.details.get("personal")
         if not digests or type(digests) is not dict:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.audit.entries import Checked
-    from continuity.audit.walk import Chains, Fault, Names
+    from continuity.audit.walk import ChainOrder, Fault, Names
     from continuity.store.protocol import LabelRow, Reads
 
 
@@ -62,7 +62,7 @@ class Labels:
 
 
 def case_heads(
-    reads: Reads, chains: Chains, names: Names, start: int, stop: int
+    reads: Reads, chains: ChainOrder, names: Names, start: int, stop: int
 ) -> Iterator[Finding]:
     """Compare what is kept of each case with its entries, from position `start` up to `stop`."""
     left = set(chains.heads)

@@ -25,7 +25,17 @@ from continuity.audit.personal import Personal
 from continuity.audit.projections import Labels, case_heads
 from continuity.audit.report import Anchor, Finding, Report
 from continuity.audit.trust import Held, Trust
-from continuity.audit.walk import Chains, Clock, Index, Keys, Mirrors, Names, Own, Seen, Tree
+from continuity.audit.walk import (
+    ChainOrder,
+    Clock,
+    Index,
+    Keys,
+    Mirrors,
+    Names,
+    OwnFaults,
+    SeenTrees,
+    Tree,
+)
 from continuity.errors import DamagedRegisterError
 
 if TYPE_CHECKING:
@@ -103,7 +113,7 @@ class _Audit:
         for size in wanted:
             if self._earlier is not None and isinstance(size, int) and 0 <= size < self._start:
                 self._tree.roots[size] = self._earlier.root_at(size)
-        self._chains = Chains(store.register, self._earlier.before if self._earlier else None)
+        self._chains = ChainOrder(store.register, self._earlier.before if self._earlier else None)
         self._personal = Personal(store)
         self._labels = Labels(store)
         self._folds = Folds()
@@ -152,13 +162,13 @@ class _Audit:
     def _followers(self, authority: Authority) -> tuple[Follower, ...]:
         """Every check, in the order in which they take an entry."""
         return (
-            Own(),
+            OwnFaults(),
             Keys(authority),
             self._index,
             self._chains,
             Mirrors(),
             Clock(),
-            Seen(self._store, self._tree.roots),
+            SeenTrees(self._store, self._tree.roots),
             self._personal,
             self._labels,
             self._folds,

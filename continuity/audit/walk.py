@@ -39,7 +39,7 @@ class Follower(Protocol):
         """Take the next entry, and tell what is wrong with it."""
 
 
-class Own:
+class OwnFaults:
     """What the entry's own check found."""
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
@@ -47,7 +47,7 @@ class Own:
         yield from entry.faults
 
 
-class Chains:
+class ChainOrder:
     """Each entry has the next number of its case and names the leaf before it.
 
     Args:
@@ -195,7 +195,7 @@ class Tree:
         return found[1] if found is not None and found[0] == index else None
 
 
-class Seen:
+class SeenTrees:
     """The checkpoint an entry's author had seen is one of this very tree.
 
     Args:
@@ -232,7 +232,7 @@ class Index:
 
     def __init__(
         self,
-        chains: Chains,
+        chains: ChainOrder,
         earlier: Callable[[Collection[str]], Iterable[tuple[str, ChainHead]]] | None = None,
     ) -> None:
         self._chains = chains

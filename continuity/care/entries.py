@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from importlib import import_module
-from typing import Annotated, Any, Union
+from typing import Annotated, Any, Final, Union
 
 from pydantic import Field, TypeAdapter, ValidationError
 
@@ -69,6 +69,9 @@ _MODULES = {
         "personal-details-erased",
     ),
 }
+
+ERASING: Final = "personal-details-erased"
+"""The kind of entry after which personal details are deleted; a test holds it to its class."""
 
 
 class Kinds(Mapping[str, type[Act]]):

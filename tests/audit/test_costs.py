@@ -19,7 +19,7 @@ from continuity.audit.authority import Authority
 from continuity.audit.checkpoints import Checkpoints
 from continuity.audit.dossier.details import ERASING, erased_in
 from continuity.audit.projections import Labels
-from continuity.audit.walk import Chains, Index
+from continuity.audit.walk import ChainOrder, Index
 from continuity.ledger import caseindex
 from continuity.ledger.keyring import REGISTER_ROLE, Enrolment
 from continuity.ledger.merkle import leaf_hash
@@ -67,7 +67,7 @@ def in_one_bucket(count: int) -> list[str]:
 
 def index_each(cases: list[str]) -> list[str]:
     """Cases opened one by one, each followed by an index; what the audit says of the indexes."""
-    chains = Chains(REGISTER)
+    chains = ChainOrder(REGISTER)
     index, codes = Index(chains), []
     for number, case in enumerate(cases):
         for row in (

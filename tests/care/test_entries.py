@@ -30,6 +30,10 @@ def test_every_kind_is_found_under_its_own_name() -> None:
         assert kind.model_fields["kind"].default == name
 
 
+def test_the_kind_that_erases_is_the_one_with_a_ground_for_it() -> None:
+    assert {"fields", "ground"} <= set(entries.KINDS[entries.ERASING].model_fields)
+
+
 def test_a_kind_reads_its_own_module_and_no_other() -> None:
     script = (
         "import sys; from continuity.care.entries import read_act;"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from continuity.care.entries import ERASING
 from continuity.errors import FormatError
 from continuity.ledger.disclosure import digest_of
 from continuity.ledger.disclosure import read as read_disclosure
@@ -15,8 +16,6 @@ if TYPE_CHECKING:
     from continuity.audit.dossier.verdict import Report
     from continuity.audit.dossier.what import Disclosed, Dossier
     from continuity.ledger.chain import Entry
-
-ERASING = "personal-details-erased"
 
 Key = TypeVar("Key")
 Value = TypeVar("Value")
