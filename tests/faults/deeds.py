@@ -430,10 +430,11 @@ def stay_open(tell: Tell, folder: str) -> None:
     tell(attempt(do))
 
 
-def station(tell: Tell, folder: str, person: str, begin: float, until: float) -> None:
+def station(tell: Tell, folder: str, person: str, seconds: float) -> None:
     """Record without a pause, on a case all stations share and on one of its own.
 
-    Tells what was acknowledged, how long each took in seconds, and what went wrong.
+    Tells when it is ready, and begins when a file called `go` is there. Then tells what was
+    acknowledged, how long each took in seconds, and what went wrong.
     """
     register = Firm(Path(folder)).open()
     own = f"S-{person.upper()}"
@@ -448,8 +449,11 @@ def station(tell: Tell, folder: str, person: str, begin: float, until: float) ->
     acks: list[Any] = []
     waits: list[float] = []
     wrong: list[str] = []
-    time.sleep(max(0.0, begin - time.time()))
-    while time.time() < until:
+    tell("ready")
+    while not Path(folder).with_name("go").exists():
+        time.sleep(0.002)
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
         began = time.perf_counter()
         try:
             acks.append(ack(register.record(mine if len(acks) % 2 else shared, by(person))))

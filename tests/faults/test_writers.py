@@ -33,11 +33,10 @@ def test_sixteen_stations_record_without_a_fork_a_gap_or_a_loss(
     nursery: Nursery, firm: Firm
 ) -> None:
     before = firm.size()
-    begin = time.time() + 1.5
-    children = [
-        nursery.start("station", firm.folder, person, begin, begin + SECONDS) for person in STATIONS
-    ]
-    results = [child.finish(60 + SECONDS)[0] for child in children]
+    children = [nursery.start("station", firm.folder, person, SECONDS) for person in STATIONS]
+    assert [child.next() for child in children] == ["ready"] * len(STATIONS)
+    firm.folder.with_name("go").touch()
+    results = [child.finish(60 + SECONDS)[1] for child in children]
     assert [wrong for _, _, wrong in results if wrong] == []
     acknowledged = sorted(ack for acks, _, _ in results for ack in acks)
     opened = 2 * len(STATIONS)
