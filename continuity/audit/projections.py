@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from continuity.store.protocol import LabelRow, Reads
 
 
+KEPT = 4_096
+"""Entries whose labels are remembered at once."""
+
+
 class Labels:
     """What a label's code stands for is what the entry that joined them says."""
 
@@ -45,8 +49,10 @@ class Labels:
                 yield Finding("label-differs", sentence, case=str(row.case_id))
 
     def _made(self, row: LabelRow) -> bool:
-        # Kept by position: many rows may name one long entry.
+        # Kept by position, for many rows may name one long entry; not for ever, for most do not.
         if row.print not in self._said:
+            if len(self._said) >= KEPT:
+                self._said.clear()
             self._said[row.print] = self._joined_at(row.print)
         return self._said[row.print] == (row.case_id, (row.code, row.thing))
 
