@@ -70,8 +70,7 @@ WHY_TWO = (
 )
 WHY_MEMORY = (
     "what grows goes by the case, not by the entry: of each its head, its leaf in the case index and"
-    " its number are kept to the end, some 0.6 KiB as counted; the rest of the growth comes in the"
-    " comparison of tables after the last entry, and is not yet explained."
+    " its number are kept to the end, some 0.6 KiB."
 )
 
 
