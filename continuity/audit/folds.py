@@ -6,7 +6,7 @@ from collections import OrderedDict
 from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
-from continuity.care.case import fold
+from continuity.care.fold import fold
 from continuity.chains import event_of
 from continuity.errors import ContinuityError
 from continuity.ledger.chain import read_entry
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from continuity.audit.entries import Checked
     from continuity.audit.parallel import Desk, Workers
     from continuity.audit.walk import Fault
-    from continuity.care.case import Event
+    from continuity.care.records import Event
 
 KEPT = 8_192
 """Events kept at once, some 4 KiB each: a case whose entries lie further apart is read again."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.telling import Names, sentence
 from continuity.audit.dossier.visible import visible
-from continuity.care.case import fold
+from continuity.care.fold import fold
 from continuity.chains import Chains, event_of
 from continuity.errors import DamagedRegisterError
 from continuity.ledger.chain import read_entry

@@ -971,6 +971,34 @@
     return verbatim && complete && told && rows.length === dossier.entries.length && details;
   };
 
+  // Title, policy (which names the digests of style and script) and all of the body, as the page
+  // was made; the page's own `meta` holds the digest, so it shows a careless hand and no other.
+  const ESCAPED = { "&": "&amp;", "<": "&lt;", '"': "&quot;" };
+  const safe = (text) => text.replace(/[&<"]/g, (character) => ESCAPED[character]);
+  const shows = () => {
+    const words = [];
+    const walk = (element, outermost) => {
+      const attributes = outermost ? [] : [...element.attributes];
+      attributes.sort((a, b) => (a.name < b.name ? -1 : 1));
+      const named = attributes.map(({ name, value }) => " " + name + '="' + safe(value) + '"');
+      words.push("<" + element.localName, ...named, ">");
+      for (const child of element.childNodes) {
+        if (child.nodeType === Node.ELEMENT_NODE) walk(child, false);
+        else if (child.nodeType === Node.TEXT_NODE) {
+          if (!outermost || /[^ \n]/.test(child.data)) words.push(safe(child.data));
+        }
+      }
+      words.push("</" + element.localName + ">");
+    };
+    walk(document.body, true);
+    const policy = document.querySelector("meta[http-equiv]")?.content ?? "";
+    const title = document.querySelector("title")?.textContent ?? "";
+    return safe(title) + "\n" + safe(policy) + "\n" + words.join("");
+  };
+  let shown = ""; // before this script writes into the page
+  const isAsMade = async () =>
+    hex(await sha256(bytes(shown))) === document.querySelector("meta[name=shows]")?.content;
+
   // ---- what the reader sees ------------------------------------------------------------------
 
   const part = (id) => document.getElementById(id);
@@ -1021,7 +1049,8 @@
         : "The case index counts " + report.completeTo + " entries: none is left out up to there.",
       report.pinned
         ? "It rests on the register's key that you gave."
-        : "The register's key was taken from this file itself: not pinned.",
+        : "The register's key is this file's own word for it: give the one that you had from " +
+          "elsewhere, below.",
     ];
     for (const { name, time } of report.cosigned) {
       const at = new Date(time * 1000).toISOString().slice(0, 19) + "Z";
@@ -1064,10 +1093,14 @@
     try {
       const dossier = readDossier(part("dossier").textContent);
       report = await check(dossier, given.pins, given.witnesses);
-      if (!checkPage(dossier, report)) {
+      const asMade = await isAsMade();
+      if (!checkPage(dossier, report) || !asMade) {
         report.findings.push({
           code: "page-differs",
-          sentence: "This page does not show what its machine part holds.",
+          sentence: asMade
+            ? "This page does not show what its machine part holds."
+            : "This page does not say what it said when it was made: it was altered since, or " +
+              "something in this browser alters it.",
           chain: null,
           number: null,
         });
@@ -1085,7 +1118,7 @@
           "know Ed25519.",
         report,
       );
-    } else tell("sound", "Sound, as far as this file can show.", report);
+    } else tell("sound", "The entries in this file are sound, as far as it can show.", report);
   };
 
   const compareFiles = async (files) => {
@@ -1104,6 +1137,7 @@
     for (const fold of all("details")) fold.open = true;
   });
   document.addEventListener("DOMContentLoaded", () => {
+    shown = shows();
     for (const element of all("[data-needs-script]")) element.hidden = false;
     part("pin-check").addEventListener("click", run);
     part("papers-files")?.addEventListener("change", (event) => compareFiles(event.target.files));

@@ -12,6 +12,7 @@ from hashlib import sha256
 from importlib import resources
 from typing import TYPE_CHECKING
 
+from continuity.audit.dossier import shows
 from continuity.audit.dossier.markup import h, raw, write
 from continuity.audit.dossier.sections import body, foot, masthead
 from continuity.audit.dossier.story import tell
@@ -48,6 +49,15 @@ def _page(story: Story) -> Element:
         " base-uri 'none'; form-action 'none'"
     )
     title = f"Dossier of case {story.case.number}"
+    words = h(
+        "body",
+        h("a", "To the contents", href="#main", class_="skip"),
+        masthead(story),
+        h("main", *body(story), id="main"),
+        foot(story),
+        raw("script", embedded(story.dossier), type="application/json", id="dossier"),
+        raw("script", script),
+    )
     return h(
         "html",
         h(
@@ -57,23 +67,11 @@ def _page(story: Story) -> Element:
             h("meta", name="viewport", content="width=device-width, initial-scale=1"),
             h("meta", name="color-scheme", content="light dark"),
             h("meta", name="referrer", content="no-referrer"),
+            h("meta", name=shows.NAME, content=shows.digest(title, policy, words)),
             h("title", title),
             raw("style", style),
         ),
-        h(
-            "body",
-            h("a", "To the contents", href="#main", class_="skip"),
-            masthead(story),
-            h("main", *body(story), id="main"),
-            foot(story),
-            raw(
-                "script",
-                embedded(story.dossier),
-                type="application/json",
-                id="dossier",
-            ),
-            raw("script", script),
-        ),
+        words,
         lang="en",
     )
 

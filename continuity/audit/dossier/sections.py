@@ -105,6 +105,17 @@ def _verdict() -> Element:
             id="verdict-words",
             role="status",
         ),
+        h(
+            "p",
+            h("b", "The words below are their maker's telling."),
+            " No signature covers the sentences, drawings and lists of this page, the closing check"
+            " among them: its own script can only compare them with a digest that the page carries,"
+            " and whoever altered both goes unseen here. The command ",
+            h("code", "continuity verify FILE"),
+            " of a program you had from elsewhere tells them anew from the signed entries, and"
+            " compares.",
+            id="verdict-telling",
+        ),
         h("ul", id="verdict-findings"),
         h("ul", id="verdict-proved"),
         h(
@@ -116,8 +127,7 @@ def _verdict() -> Element:
         h(
             "p",
             "A file that checks itself is a convenience: whoever altered it could alter the check."
-            " Proof is the same check run by a program you had from elsewhere, with a key you had"
-            " from elsewhere.",
+            " Proof is the same command with a key that you had from elsewhere, too: --key.",
             class_="aside",
         ),
         h(

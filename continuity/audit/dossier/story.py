@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING
 from continuity.audit.dossier.details import Detail, details_of
 from continuity.audit.dossier.telling import Names, sentence
 from continuity.care import closing
-from continuity.care.case import Case, Event, Moment, fold, standing
+from continuity.care.case import Case
 from continuity.care.custody import Custody, custody
+from continuity.care.fold import fold, standing
 from continuity.care.house import House, furnish
+from continuity.care.records import Event, Moment
 from continuity.chains import HOUSE_KINDS, event_of
 from continuity.errors import FormatError, InputError
 from continuity.ledger import merkle

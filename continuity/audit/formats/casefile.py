@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.telling import Names, sentence
-from continuity.care.case import Case, fold, standing
+from continuity.care.case import Case
+from continuity.care.fold import fold, standing
 from continuity.care.things import GONE, Inside
 from continuity.chains import Chains, event_of
 from continuity.errors import DamagedRegisterError, InputError
@@ -19,7 +20,8 @@ from continuity.ledger.merkle import leaf_hash
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Event, Thing
+    from continuity.care.case import Thing
+    from continuity.care.records import Event
     from continuity.care.things import Whereabouts
     from continuity.store.protocol import Reads, Stored
 

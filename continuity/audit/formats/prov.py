@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from continuity.audit.formats.casefile import CaseFile, Happening, Line, State
-    from continuity.care.case import Event
+    from continuity.care.records import Event
 
 _ALTERED = {"joined": "to", "separated": "thing", "cared-for": "thing"}
 """The field that names what is another thing afterwards, though it lies where it lay."""

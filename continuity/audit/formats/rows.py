@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.audit.formats.casefile import CaseFile, Line
-    from continuity.care.case import Event
+    from continuity.care.records import Event
 
 COLUMNS = (
     "case",

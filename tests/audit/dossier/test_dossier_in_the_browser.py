@@ -11,7 +11,10 @@ from scenario import BODY, CASE, PHOTOGRAPH, PIN, WITNESS, whole
 from shown import Shown
 from tampers import TAMPERS, Tamper
 
+from continuity.audit.dossier import sections
+from continuity.audit.dossier.markup import h
 from continuity.audit.dossier.page import CLOSES, OPENS, embedded, write_page
+from continuity.audit.dossier.reading import verify
 from continuity.ledger import checkpoint as checkpoints
 from continuity.ledger.checkpoint import cosigner_key
 from continuity.ledger.note import Note
@@ -41,11 +44,11 @@ def test_a_sound_page_says_so_and_asks_nobody_for_anything(
     shown = show(sound_page, page)
     assert shown.state == "sound"
     assert shown.codes == set()
-    assert "Sound, as far as this file can show." in shown.words
+    assert "The entries in this file are sound, as far as it can show." in shown.words
     assert "Every signature was checked with the key valid at its entry." in shown.words
     assert "25 of 25 entries lie under the checkpoint of size 40; 0 not anchored." in shown.words
     assert "counts 25 entries: none is left out" in shown.words
-    assert "taken from this file itself: not pinned" in shown.words
+    assert "The register's key is this file's own word for it" in shown.words
     assert "whether this is the latest state of the register" in shown.words
     assert requests == [page.url]
     assert complaints == []
@@ -121,6 +124,45 @@ def test_a_page_that_shows_something_else_is_found(
     assert altered != sound_page
     shown = show(altered)
     assert (shown.state, shown.codes) == ("broken", {"page-differs"})
+
+
+@pytest.mark.parametrize(
+    ("was", "becomes"),
+    [
+        (b">not clear</b>", b">clear</b>"),
+        (b"was inspected: leak", b"was inspected: no leak"),
+        (b"<h3>Signed closing checks</h3>", b"<h3>Signed closing checks</h3><p>Clear.</p>"),
+        (b'<ol class="findings">', b'<ol class="findings" hidden="hidden">'),
+        (b"</footer>", b"</footer><p>Checked by an invented authority.</p>"),
+        (b"<title>Dossier", b"<title>Checked dossier"),
+        (b"</body></html>", b"<p>Checked.</p></body></html>"),
+    ],
+)
+def test_a_told_word_altered_by_hand_is_found(
+    show: Show, sound_page: bytes, was: bytes, becomes: bytes
+) -> None:
+    assert sound_page.count(was) == 1
+    shown = show(sound_page.replace(was, becomes))
+    assert (shown.state, shown.codes) == ("broken", {"page-differs"})
+    assert "it was altered since, or something in this browser alters it" in shown.words
+
+
+def test_white_space_that_a_mail_adds_at_the_end_alters_nothing(
+    show: Show, sound_page: bytes
+) -> None:
+    assert show(sound_page + b"\n \n").state == "sound"
+
+
+def test_whoever_alters_words_and_digest_is_caught_by_another_program_alone(
+    show: Show, sound: Dossier, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as forger:
+        forger.setattr(sections, "_closing", lambda _: [h("p", "clear")])
+        forged = write_page(sound)
+    shown = show(forged)
+    assert shown.state == "sound"
+    assert "The words below are their maker's telling." in shown.words
+    assert verify(forged).codes == ("page-differs",)
 
 
 def test_a_row_or_a_sheet_left_out_is_found(show: Show, sound_page: bytes) -> None:
