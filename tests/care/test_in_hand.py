@@ -47,3 +47,13 @@ def test_not_through_a_lid_that_is_closed(w: World, kind: str) -> None:
     w.do("put-in", things=[BAG], into=BODY)
     w.do("cared-for", thing=BODY, step="sutured")
     assert refused(w, kind) == before | {"shut-in"}
+
+
+def test_nothing_goes_into_what_is_itself_shut_in(w: World) -> None:
+    w.do("received", giver="coroner", place="table", items=[part()])
+    into = {"things": [f"{CASE}.5"], "into": BAG}
+    assert w.refusals("put-in", **into) == []
+    w.do("put-in", things=[BAG], into=BODY)
+    assert w.refusals("put-in", **into) == []
+    w.do("cared-for", thing=BODY, step="sutured")
+    assert w.refusals("put-in", **into) == ["shut-in"]

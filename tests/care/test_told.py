@@ -48,6 +48,19 @@ CASES: list[tuple[dict[str, Any], list[str]]] = [
     ({**CARE, "step": "sutured"}, []),
     ({"kind": "opened", "thing": BAG, "reason": "to look"}, [f"{BAG} being opened"]),
     ({"kind": "weighed", "thing": BAG, "grams": 310}, [f"310 g as the weight of {BAG}"]),
+    *(
+        (
+            {
+                "kind": "ashes-received",
+                "giver": "crematory",
+                "place": "store",
+                "items": [{"thing": BAG, "what": "ashes", "description": "ashes"}],
+                "disc_agrees": agrees,
+            },
+            [f"another's identity disc with {BAG}"] * (agrees is False),
+        )
+        for agrees in (True, False)
+    ),
     (
         {"kind": "recalled", "things": [BAG], "taker": "lab", "authority": "an order"},
         [f"{BAG} called back by lab"],
