@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from continuity.audit.verify import verify
+from continuity.care.refusal import RefusedError
 from continuity.errors import LockedRegisterError
 from continuity.store.memory import MemoryStore
 from continuity.store.sqlite import SqliteStore, personal_path
@@ -45,7 +46,9 @@ def test_only_the_fields_named_are_erased(opened: Firm) -> None:
 
 def test_only_the_entries_named_are_erased_and_only_earlier_ones(opened: Firm) -> None:
     opened.record("sighted", "2026-0001", things=["2026-0001.1"], personal={"eyes": "blue"})
-    erase(opened, entries=[2, 900])
+    with pytest.raises(RefusedError, match="no entry 900; its last is 2"):
+        erase(opened, entries=[2, 900])
+    erase(opened, entries=[2])
     opened.record("sighted", "2026-0001", things=["2026-0001.1"], personal={"eyes": "grey"})
     opened.register.erase("2026-0001")
     assert opened.register.personal_details("2026-0001") == {0: NAME, 4: {"eyes": "grey"}}
