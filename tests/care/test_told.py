@@ -62,6 +62,56 @@ CASES: list[tuple[dict[str, Any], list[str]]] = [
         for agrees in (True, False)
     ),
     (
+        {
+            "kind": "received",
+            "giver": "coroner",
+            "place": "store",
+            "giver_signed": False,
+            "items": [
+                {"thing": BODY, "what": "part", "description": "a foot", "receipt": "extra"},
+                {"thing": BAG, "what": "part", "description": "a hand", "receipt": "missing"},
+                {
+                    "thing": "2026-0001.4",
+                    "what": "container",
+                    "form": "bag",
+                    "description": "a bag",
+                    "declared_seal": "77",
+                    "found_seal": "78",
+                    "declared_label": "A",
+                    "found_label": "A",
+                },
+            ],
+        },
+        [
+            f"{BODY} (a foot) found and not declared",
+            f"{BAG} (a hand) declared and not found",
+            "the coming of 2026-0001.4 (a bag)",
+            "seal 78 on 2026-0001.4 (a bag), declared as 77",
+            "coroner, who did not sign",
+        ],
+    ),
+    *(
+        ({"kind": "retention-stated", "kept": kept, "according_to": "the report"}, words)
+        for kept, words in (
+            ("none", []),
+            ("some", ["something kept by the examiner"]),
+            ("unknown", ["no knowledge of what the examiner kept"]),
+        )
+    ),
+    *(
+        (
+            {
+                "kind": "returned",
+                "things": [BAG],
+                "giver": "lab",
+                "place": "store",
+                "giver_signed": signed,
+            },
+            [f"lab, who did not sign for {BAG}"] * (not signed),
+        )
+        for signed in (True, False)
+    ),
+    (
         {"kind": "recalled", "things": [BAG], "taker": "lab", "authority": "an order"},
         [f"{BAG} called back by lab"],
     ),
