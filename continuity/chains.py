@@ -11,9 +11,11 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from continuity.care.case import Case, Event, fold
+from continuity.care.case import Case
 from continuity.care.entries import read_act
+from continuity.care.fold import fold
 from continuity.care.house import House, furnish
+from continuity.care.records import Event
 from continuity.care.things import is_case_number
 from continuity.errors import DamagedRegisterError, FormatError, InputError
 from continuity.ledger import disclosure

@@ -16,7 +16,9 @@ from typing import TYPE_CHECKING
 
 from continuity.care import rules
 from continuity.care.acts.base import Scene
-from continuity.care.case import Case, Event, fold
+from continuity.care.case import Case
+from continuity.care.fold import fold
+from continuity.care.records import Event
 from continuity.care.refusal import RefusedError
 from continuity.care.things import case_of
 from continuity.care.times import write_time

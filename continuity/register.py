@@ -31,13 +31,14 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from continuity.audit.guard import Guard
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
     from continuity.care.closing import Verdict
     from continuity.care.counting import Count
     from continuity.care.findings.base import Neighbour
     from continuity.care.house import House
     from continuity.care.intent import Intent
     from continuity.care.plan import Task
+    from continuity.care.records import Event
     from continuity.ledger.keys import SigningKey
     from continuity.publishing import Published
     from continuity.store.protocol import CheckpointRow, Store, Transaction

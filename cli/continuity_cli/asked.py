@@ -13,7 +13,8 @@ from continuity_cli.words import local
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
     from continuity.register import Register
 
 

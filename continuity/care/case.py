@@ -1,16 +1,15 @@
-"""Case: what a case's entries add up to, at any moment.
+"""Thing and Case: what a case's entries add up to, at any moment.
 
-The fold judges nothing. It accepts whatever stands written, in the order in which it happened,
-so that a rule tightened later never makes an old register unreadable; `rules` judges before an
-entry is written. A case's chain holds every entry that touches its things: an act that touches
-two cases is written into both chains, so a case can be read, proved and handed out alone.
+A case's chain holds every entry that touches its things: an act that touches two cases is
+written into both chains, so a case can be read, proved and handed out alone.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING
 
+from continuity.care.records import Irregularity, Leaving, Sighting
 from continuity.care.things import (
     GONE,
     HERE,
@@ -29,181 +28,26 @@ from continuity.care.things import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-    from datetime import datetime
+    from collections.abc import Iterator
 
     from continuity.care.acts.base import Known
+    from continuity.care.records import (
+        CheckSigned,
+        Closure,
+        Condition,
+        Event,
+        Identification,
+        Instruction,
+        Label,
+        Moment,
+        Planned,
+        Retention,
+        Sharing,
+        Step,
+        Transfer,
+        Weight,
+    )
     from continuity.care.things import AgeGroup, Sex
-
-
-class Recorded(Protocol):
-    """What the fold needs of an act: that it says how it changes a case."""
-
-    @property
-    def kind(self) -> str:
-        """The entry kind's name."""
-
-    def apply(self, case: Case, event: Event) -> None:
-        """Change the case as this act, recorded by this event, changed the world."""
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Moment:
-    """When something happened; entries of one instant keep the order of their numbers.
-
-    Attributes:
-        at: when, UTC.
-        number: the number of the entry it stands under.
-        told: the number of the entry that says so: a correction's, where it is read instead.
-    """
-
-    at: datetime
-    number: int
-    told: int = field(default=0, compare=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """One entry of a case's chain, as care reads it.
-
-    Attributes:
-        moment: Where the event stands in the order of what happened.
-    """
-
-    act: Any
-    case: str
-    number: int
-    occurred_at: datetime
-    recorded_at: datetime
-    by: str
-    persons: tuple[str, ...]
-    leaf: str
-    mirrors: str | None = None
-    utc_offset: str = "+00:00"
-    corrected_by: int | None = None
-    moment: Moment = field(init=False, repr=False, compare=False)
-
-    def __post_init__(self) -> None:
-        told = self.number if self.corrected_by is None else self.corrected_by
-        object.__setattr__(self, "moment", Moment(self.occurred_at, self.number, told))
-
-    @property
-    def origin(self) -> str:
-        """The leaf by which every case that it touches knows it: its own, or the one it repeats."""
-        return self.mirrors or self.leaf
-
-
-@dataclass(frozen=True, slots=True)
-class Closure:
-    """A container, a body or a coffin was shut, or opened.
-
-    The seal is the one put on, or, for an opening, the one that was read as it was broken.
-    """
-
-    moment: Moment
-    shut: bool
-    how: str
-    seal: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Sighting:
-    """A label was scanned, or a thing was seen, at a moment.
-
-    Attributes:
-        moment: when.
-        scanned: a label in force was scanned, or the body's own tag read.
-        for_closing: it was done for the closing check.
-        no_label: it was recorded as a scan, and nothing was there to be scanned.
-    """
-
-    moment: Moment
-    scanned: bool
-    for_closing: bool
-    no_label: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A care step done on a thing."""
-
-    moment: Moment
-    step: str
-    product: str | None = None
-    lot: str | None = None
-    millilitres: int | None = None
-    formaldehyde_tenths: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Condition:
-    """What an inspection found; None where it was not looked at."""
-
-    moment: Moment
-    leak: bool | None = None
-    odour: bool | None = None
-    dry: bool | None = None
-    suture: str | None = None
-    seal: str | None = None
-    seal_number: str | None = None
-    implants: str | None = None
-    empty: bool | None = None
-
-    @property
-    def noted(self) -> bool:
-        """Whether it says how the thing looked from outside, not only what is in it."""
-        return any(x is not None for x in (self.leak, self.odour, self.suture, self.seal))
-
-
-@dataclass(frozen=True, slots=True)
-class Weight:
-    """A weighing, in grams."""
-
-    moment: Moment
-    grams: int
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """The print of a thing's label that is in force."""
-
-    moment: Moment
-    code: str
-    panels: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Retention:
-    """A thing kept by the examiner: why, until when, and whether the family was told."""
-
-    moment: Moment
-    holder: str
-    reason: str | None
-    until: str | None
-    authority: str | None
-    family_told: bool | None
-
-
-@dataclass(frozen=True, slots=True)
-class Instruction:
-    """What the family, or whoever may, said is to become of a thing."""
-
-    moment: Moment
-    instruction: str
-    relation: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Leaving:
-    """How a thing left for good, and what stands behind it."""
-
-    moment: Moment
-    way: str
-    authority: str | None = None
-    relation: str | None = None
-    identity_checked: bool = False
-    signed: bool = False
-    method: str | None = None
 
 
 @dataclass(slots=True)
@@ -288,79 +132,6 @@ class Thing:
         """Put the thing somewhere; from then on an earlier sighting is of another place."""
         self.where = where
         self.moved = moment
-
-
-@dataclass(frozen=True, slots=True)
-class Identification:
-    """The decedent was identified, from what and by whom."""
-
-    moment: Moment
-    thing: str
-    stage: str
-    identifiers: tuple[tuple[str, str], ...]
-    agree: bool
-    persons: tuple[str, ...]
-
-
-@dataclass(slots=True)
-class Irregularity:
-    """Something that should not be so, open until a named person resolves it."""
-
-    number: int
-    moment: Moment
-    codes: tuple[str, ...]
-    things: tuple[str, ...]
-    text: str
-    resolved: Moment | None = None
-    resolution: str | None = None
-    resolved_by: str | None = None
-    about: tuple[str, ...] = ()
-
-
-@dataclass(slots=True)
-class Transfer:
-    """Custody of things went from one holder to another."""
-
-    moment: Moment
-    things: tuple[str, ...]
-    giver: str
-    taker: str
-    authority: str | None
-    document: str | None
-    accepted: Moment | None
-    entry: int
-
-
-@dataclass(frozen=True, slots=True)
-class CheckSigned:
-    """A closing check was signed: clear, or closed over findings."""
-
-    moment: Moment
-    coffin: str | None
-    over: tuple[str, ...]
-    persons: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Sharing:
-    """Authority for several cases to share one coffin."""
-
-    moment: Moment
-    coffin: str
-    cases: tuple[str, ...]
-    authority: str
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """The disposition planned since a moment."""
-
-    moment: Moment
-    disposition: Disposition
-    day: str | None
-    authority: str | None
-    long_delay: bool = False
-    above_ground: bool = False
 
 
 @dataclass(slots=True)
@@ -587,81 +358,3 @@ class Case:
     def at_place(self, place: str) -> list[Thing]:
         """Everything whose outermost container, or which itself, lies at a place."""
         return [t for t in self.things.values() if self.resting(t.id) == AtPlace(place)]
-
-
-def standing(events: Iterable[Event]) -> tuple[list[Event], dict[str, int]]:
-    """The events that hold after corrections, and which leaf each correction struck.
-
-    A correction that was itself struck strikes nothing. Where it says what to read instead,
-    that act stands in the struck entry's place, under its number and time; or under the
-    correction's number, in the chain of a case that the struck entry did not touch.
-    """
-    chain = sorted(events, key=lambda e: e.number)
-    struck: dict[str, int] = {}
-    instead: dict[str, Event] = {}
-    for event in reversed([event for event in chain if event.act.kind == "corrected"]):
-        target = event.act.strikes
-        if event.origin not in struck and target not in struck:
-            struck[target] = event.number
-            instead[target] = event
-    result = []
-    for event in chain:
-        correction = instead.get(event.origin)
-        result += [event] if correction is None else _read_instead(event, correction)
-    here = {event.origin for event in chain}
-    for target, correction in instead.items():
-        result += [] if target in here else _read_instead(correction, correction)
-    return result, struck
-
-
-def _read_instead(place: Event, correction: Event) -> list[Event]:
-    """What a correction says is to be read, in the place of another event; or nothing."""
-    act = correction.act.replacement()
-    if act is None:
-        return []
-    return [
-        Event(
-            act=act,
-            case=place.case,
-            number=place.number,
-            occurred_at=correction.act.happened_at or place.occurred_at,
-            recorded_at=correction.recorded_at,
-            by=correction.by,
-            persons=correction.persons,
-            leaf=place.leaf,
-            mirrors=place.mirrors,
-            utc_offset=place.utc_offset,
-            corrected_by=correction.number,
-        )
-    ]
-
-
-def fold(
-    case_id: str,
-    number: str,
-    events: Iterable[Event],
-    *,
-    known_until: datetime | None = None,
-    happened_until: datetime | None = None,
-) -> Case:
-    """Add a case's events up.
-
-    Args:
-        case_id: the case's identifier in the record.
-        number: the case's human number.
-        events: its chain, in any order.
-        known_until: leave out what was recorded later: the case as the register knew it then.
-        happened_until: leave out what happened later: what is known today about that moment.
-    """
-    events = list(events)
-    known = [e for e in events if known_until is None or e.recorded_at <= known_until]
-    held, struck = standing(known)
-    happened = [e for e in held if happened_until is None or e.occurred_at <= happened_until]
-    case = Case(case_id, number)
-    case.struck = struck
-    case.struck_events = tuple(e for e in known if e.origin in struck)
-    for event in sorted(happened, key=lambda e: e.moment):
-        case.apply(event)
-    spent = (item for e in known for item in e.act.mentions() if case_of(item) == number)
-    case.highest_item = max([case.highest_item, *(natural(item)[1] for item in spent)])
-    return case

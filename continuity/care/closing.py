@@ -35,9 +35,10 @@ from continuity.care.things import Disposition, Form
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from continuity.care.case import CheckSigned, Thing
+    from continuity.care.case import Thing
     from continuity.care.house import House
     from continuity.care.policy import Policy
+    from continuity.care.records import CheckSigned
 
 SUBJECTS = (
     identity,

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
-    from continuity.care.case import Event, Moment, Thing, Transfer
+    from continuity.care.case import Thing
     from continuity.care.policy import Policy
+    from continuity.care.records import Event, Moment, Transfer
 
 
 @dataclass(frozen=True, slots=True)

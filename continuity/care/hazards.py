@@ -16,8 +16,9 @@ from continuity.care.things import TISSUE, Form, ThingKind
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Case, Moment, Step, Thing
+    from continuity.care.case import Case, Thing
     from continuity.care.policy import Policy
+    from continuity.care.records import Moment, Step
 
 BIOHAZARD = "biohazard"
 FORMALDEHYDE = "formaldehyde"

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
-    from continuity.care.case import Event
+    from continuity.care.records import Event
 
 
 class Role(StrEnum):

@@ -20,8 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
-    from continuity.care.case import Case, Moment, Step, Thing
+    from continuity.care.case import Case, Thing
     from continuity.care.policy import Policy
+    from continuity.care.records import Moment, Step
 
 COMMON = "common practice, no source"
 

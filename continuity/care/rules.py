@@ -13,7 +13,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from continuity.care.acts.base import Known
-from continuity.care.case import Event, fold, standing
+from continuity.care.fold import fold, standing
+from continuity.care.records import Event
 from continuity.care.refusal import Objection
 from continuity.care.things import AtPlace, Inside, WithHolder, case_of
 

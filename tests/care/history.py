@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING
 
 from continuity.care import closing, rules
 from continuity.care.acts.base import Scene
-from continuity.care.case import Case, Event, fold
 from continuity.care.entries import read_act
+from continuity.care.fold import fold
 from continuity.care.house import Holder, House, Key, Place, Role
+from continuity.care.records import Event
 
 if TYPE_CHECKING:
     from continuity.care.acts.base import Act, Objection
+    from continuity.care.case import Case
     from continuity.care.closing import Verdict
 
 MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)

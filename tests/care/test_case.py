@@ -9,8 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from continuity.care.case import Case, Moment, Sighting, fold, standing
+from continuity.care.case import Case
 from continuity.care.entries import read_act
+from continuity.care.fold import fold, standing
+from continuity.care.records import Moment, Sighting
 from continuity.care.things import (
     AtPlace,
     Discarded,

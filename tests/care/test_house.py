@@ -7,9 +7,9 @@ from datetime import timedelta
 import pytest
 
 from continuity.care import policy
-from continuity.care.case import Event
 from continuity.care.entries import read_act
 from continuity.care.house import Count, Holder, House, Key, Place, Role, furnish
+from continuity.care.records import Event
 from tests.care.history import MORNING
 
 KEY = "eve+00000001+A" + "A" * 20

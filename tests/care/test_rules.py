@@ -6,17 +6,21 @@ import ast
 import json
 from datetime import timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 import continuity.care
 from continuity.care import entries, rules
-from continuity.care.case import Case, Event
+from continuity.care.records import Event
 from continuity.care.refusal import Objection, RefusedError
 from continuity.care.rules import History, upsets
 from tests.care.histories import bag, device
 from tests.care.history import CASE, OTHER, World
 from tests.care.judged import JUDGED, Judged
+
+if TYPE_CHECKING:
+    from continuity.care.case import Case
 
 SENTENCES = Path(__file__).with_name("refusals.json")
 AS_READ = json.loads(SENTENCES.read_text("utf-8")) if SENTENCES.exists() else {}

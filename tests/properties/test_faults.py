@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import run_state_machine_as_test
 
 from continuity import chains, recording
-from continuity.care import case, closing, rules
+from continuity.care import closing, fold, records, rules
 from continuity.care.acts import base, containers, leaving, movement, parts
 from continuity.care.acts.movement import PutIn
 from continuity.care.case import Case, Thing
@@ -93,21 +93,21 @@ def corrections_are_ignored(patch: Patch) -> None:
     def standing(events: Any) -> tuple[list[Any], dict[str, int]]:
         return sorted(events, key=lambda e: e.number), {}
 
-    patch.setattr(case, "standing", standing)
+    patch.setattr(fold, "standing", standing)
 
 
 @fault
 def a_copy_is_not_struck_with_what_it_repeats(patch: Patch) -> None:
-    patch.setattr(case.Event, "origin", property(lambda self: self.leaf))
+    patch.setattr(records.Event, "origin", property(lambda self: self.leaf))
 
 
 @fault
 def late_entries_are_read_as_the_latest(patch: Patch) -> None:
-    def dated(self: case.Event) -> None:
-        moment = case.Moment(self.recorded_at, self.number, self.number)
+    def dated(self: records.Event) -> None:
+        moment = records.Moment(self.recorded_at, self.number, self.number)
         object.__setattr__(self, "moment", moment)
 
-    patch.setattr(case.Event, "__post_init__", dated)
+    patch.setattr(records.Event, "__post_init__", dated)
 
 
 @fault

@@ -11,7 +11,8 @@ from continuity_cli.answers.things import ThingAnswer, thing_answer, when
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from continuity.care.case import Case, Event, Irregularity, Planned
+    from continuity.care.case import Case
+    from continuity.care.records import Event, Irregularity, Planned
     from continuity_cli.asked import Asked
 
 SHAPE = "continuity-case/1"

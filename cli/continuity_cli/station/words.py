@@ -28,9 +28,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
     from continuity.care.closing import Verdict
     from continuity.care.plan import Task
+    from continuity.care.records import Event
     from continuity_cli.station.tokens import Thing
 
 _DONE = {

@@ -18,13 +18,13 @@ from continuity.care.case import Case
 from continuity.care.custody import Custody, custody
 from continuity.care.fold import fold, standing
 from continuity.care.house import House, furnish
-from continuity.care.records import Event, Moment
 from continuity.chains import HOUSE_KINDS, event_of
 from continuity.errors import FormatError, InputError
 from continuity.ledger import merkle
 
 if TYPE_CHECKING:
     from continuity.audit.dossier.what import Dossier, Placed
+    from continuity.care.records import Event, Moment
     from continuity.care.things import Whereabouts
     from continuity.ledger.chain import Entry
 

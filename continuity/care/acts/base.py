@@ -41,8 +41,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
     from datetime import datetime
 
-    from continuity.care.case import Case, Event, Thing
+    from continuity.care.case import Case, Thing
     from continuity.care.house import House
+    from continuity.care.records import Event
 
 
 @dataclass(frozen=True, slots=True)

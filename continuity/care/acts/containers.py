@@ -16,7 +16,8 @@ from continuity.care.acts.base import (
     settle_new,
     wrong_case,
 )
-from continuity.care.case import Closure, Label, Thing
+from continuity.care.case import Thing
+from continuity.care.records import Closure, Label
 from continuity.care.things import (
     HOLDS_THINGS,
     AtPlace,
@@ -31,7 +32,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 LabelCode = Annotated[str, StringConstraints(pattern=r"^[0-9A-Z $%*+\-./:]{6,40}$")]
 """A label's code, in the characters of QR alphanumeric mode (ISO/IEC 18004)."""

@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
     from continuity.care.house import House
+    from continuity.care.records import Event
 
 KeyText = Annotated[str, StringConstraints(min_length=16, max_length=200)]
 """A public key as C2SP signed-note writes it: name, key id, type and key."""

@@ -18,7 +18,8 @@ from continuity.care.acts.base import (
 )
 from continuity.care.acts.containers import OnOne
 from continuity.care.acts.movement import Handled, give
-from continuity.care.case import Closure, Leaving, Sharing, Thing, Transfer, Weight
+from continuity.care.case import Thing
+from continuity.care.records import Closure, Leaving, Sharing, Transfer, Weight
 from continuity.care.things import (
     GONE,
     HERE,
@@ -40,7 +41,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 
 class ReleasedTo(Handled):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 from pydantic import Field, field_validator
 
 from continuity.care.acts.base import Act, Objection, wrong_case
-from continuity.care.case import CheckSigned, Irregularity
+from continuity.care.records import CheckSigned, Irregularity
 from continuity.care.things import Digest, PersonalField, Text, ThingId
 from continuity.care.times import Time
 
@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 
 class IrregularityRaised(Act):

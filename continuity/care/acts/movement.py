@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from continuity.care.acts.base import Act, Objection, going_into, handling, reachable, wrong_case
-from continuity.care.case import Transfer
+from continuity.care.records import Transfer
 from continuity.care.things import (
     HERE,
     AtPlace,
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     from continuity.care.acts.base import Scene
     from continuity.care.acts.leaving import Recalled
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 
 class Handled(Act):

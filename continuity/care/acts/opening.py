@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from pydantic import Field, field_validator
 
 from continuity.care.acts.base import Act, Objection
-from continuity.care.case import Planned
+from continuity.care.records import Planned
 from continuity.care.things import AgeGroup, CaseNumber, Digest, Disposition, Sex, Text
 from continuity.care.times import Day
 
@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 
 class CaseOpened(Act):

@@ -17,14 +17,8 @@ from continuity.care.acts.base import (
     settle_refs,
     wrong_case,
 )
-from continuity.care.case import (
-    Closure,
-    Condition,
-    Identification,
-    Sighting,
-    Thing,
-    Transfer,
-)
+from continuity.care.case import Thing
+from continuity.care.records import Closure, Condition, Identification, Sighting, Transfer
 from continuity.care.things import (
     HERE,
     TISSUE,
@@ -46,7 +40,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 
 class ReceivedItem(NewThing):

@@ -15,7 +15,8 @@ from continuity.care.acts.base import (
     settle_new,
     wrong_case,
 )
-from continuity.care.case import Instruction, Retention, Thing
+from continuity.care.case import Thing
+from continuity.care.records import Instruction, Retention
 from continuity.care.things import Digest, Intention, Slug, Text, ThingId, ThingKind, WithHolder
 from continuity.care.times import Day
 
@@ -23,7 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 
 class Wish(StrEnum):

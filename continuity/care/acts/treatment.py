@@ -13,8 +13,8 @@ from pydantic import Field, model_validator
 
 from continuity.care.acts.base import Objection
 from continuity.care.acts.containers import OnOne
-from continuity.care.case import Closure, Weight
-from continuity.care.case import Step as Done
+from continuity.care.records import Closure, Weight
+from continuity.care.records import Step as Done
 from continuity.care.things import (
     REMAINS,
     AtPlace,
@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Scene
-    from continuity.care.case import Case, Event
+    from continuity.care.case import Case
+    from continuity.care.records import Event
 
 
 class Step(StrEnum):

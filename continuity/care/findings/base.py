@@ -24,9 +24,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
     from datetime import datetime, timedelta
 
-    from continuity.care.case import Case, Moment, Thing
+    from continuity.care.case import Case, Thing
     from continuity.care.house import House
     from continuity.care.policy import Policy
+    from continuity.care.records import Moment
     from continuity.care.things import Disposition
 
 

@@ -11,7 +11,8 @@ from continuity.care.things import TISSUE, Form, Inside, ThingKind
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Case, Moment, Thing
+    from continuity.care.case import Case, Thing
+    from continuity.care.records import Moment
 
 CHANGES = frozenset(
     {

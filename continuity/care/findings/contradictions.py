@@ -13,7 +13,8 @@ from continuity.care.findings.base import Found, Look, correct, finding, name
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Case, Condition, Moment, Thing
+    from continuity.care.case import Case, Thing
+    from continuity.care.records import Condition, Moment
 
 _STATED = "Shipley v City of New York, 25 NY3d 645 (2015): nobody need tell of organs kept"
 _TROUBLES = {

@@ -10,14 +10,15 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from continuity.care.acts.base import NewThing
-from continuity.care.case import Moment
 from continuity.care.findings.base import Found, Look, finding, settle
+from continuity.care.records import Moment
 from continuity.care.things import Disposition, Form, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from continuity.care.case import Case, Event, Thing
+    from continuity.care.case import Case, Thing
+    from continuity.care.records import Event
 
     Told = Iterator[tuple[str, object]]
     """What an act may tell, in words, and whether it does."""

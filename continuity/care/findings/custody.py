@@ -13,7 +13,8 @@ from continuity.care.things import HERE, WithHolder
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from continuity.care.case import Event, Thing
+    from continuity.care.case import Thing
+    from continuity.care.records import Event
 
 _E1492 = "ASTM E1492-11: who has had custody, and when custody changed"
 _CLOCK = "common practice, no source"

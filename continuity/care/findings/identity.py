@@ -10,7 +10,8 @@ from continuity.care.things import Unseen
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Identification, Thing
+    from continuity.care.case import Thing
+    from continuity.care.records import Identification
 
 _T1C = "HTA traceability standard T1(c): three identifiers, at least one of them unique"
 _WHEN = {"receipt": "at the receipt", "closing": "for the closing"}

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from continuity.care.acts.base import Act
-    from continuity.care.case import Moment, Thing
+    from continuity.care.case import Thing
+    from continuity.care.records import Moment
 
 _MISMATCH = "GS1 CBV 2.0: mismatch_quantity"
 _ON_CONTENTS = ("immersed", "injected", "drained", "powdered", "repacked")

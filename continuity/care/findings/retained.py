@@ -15,7 +15,8 @@ from continuity.care.things import REMAINS, Disposition, Intention, ThingKind
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Retention, Thing
+    from continuity.care.case import Thing
+    from continuity.care.records import Retention
 
 _STATED = "Shipley v City of New York, 25 NY3d 645 (2015): nobody need tell of organs kept"
 _WRITTEN = "NZ Coroners Act 2006, s49: in writing, with part, reasons and likely duration"

@@ -12,7 +12,8 @@ from continuity.care.things import AgeGroup, Divided, ThingKind
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.case import Thing, Weight
+    from continuity.care.case import Thing
+    from continuity.care.records import Weight
 
 _FALL = "Dover mortuary, 2009; ICRP 89 and the organ tables bound what a weight can be"
 LIGHTENS = ("drained", "emptied", "aspirated", "dried", "rinsed", "device-removed", "repacked")

@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
-    from continuity.care.case import Moment, Thing
+    from continuity.care.case import Thing
+    from continuity.care.records import Moment
 
 _FOUND_LATER = "HTA reportable incidents: organ or tissue found after release"
 _COUNT = "HTA good practice: daily audit of where everything is"

@@ -7,7 +7,7 @@ from tests.care.history import CASE, World, bearing
 from . import bag, device, effect, part, raises, spares
 
 if TYPE_CHECKING:
-    from continuity.care.case import Event
+    from continuity.care.records import Event
 
 BODY, COFFIN, THIRD = (f"{CASE}.{n}" for n in range(1, 4))
 
