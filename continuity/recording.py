@@ -15,11 +15,11 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from continuity.care import rules
-from continuity.care.acts.base import Scene
 from continuity.care.case import Case
 from continuity.care.fold import fold
 from continuity.care.records import Event
 from continuity.care.refusal import RefusedError
+from continuity.care.scene import Scene
 from continuity.care.things import case_of
 from continuity.care.times import write_time
 from continuity.chains import Chain, Chains, Others
@@ -31,9 +31,10 @@ from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE, Keyring
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from continuity.care.acts.base import Act, Objection
+    from continuity.care.acts.base import Act
     from continuity.care.house import House
     from continuity.care.intent import Intent
+    from continuity.care.refusal import Objection
     from continuity.ledger.keys import SigningKey
     from continuity.store.protocol import Stored, Transaction
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from continuity.care.nesting import inwards, lies_in, outwards
 from continuity.care.records import Irregularity, Leaving, Sighting
 from continuity.care.things import (
     GONE,
@@ -16,7 +17,6 @@ from continuity.care.things import (
     AtPlace,
     Disposition,
     Form,
-    Inside,
     Intention,
     Power,
     ThingKind,
@@ -30,7 +30,7 @@ from continuity.care.things import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Known
+    from continuity.care.known import Known
     from continuity.care.records import (
         CheckSigned,
         Closure,
@@ -206,23 +206,11 @@ class Case:
 
     def containers_of(self, thing: str) -> list[Thing]:
         """What the thing is in, what that is in, and so on, innermost first."""
-        chain: list[Thing] = []
-        seen = {thing}
-        where = self.things[thing].where if thing in self.things else None
-        while isinstance(where, Inside) and where.thing not in seen and where.thing in self.things:
-            seen.add(where.thing)
-            outer = self.things[where.thing]
-            chain.append(outer)
-            where = outer.where
-        return chain
+        return outwards(self.things.get, thing)
 
     def contents(self, container: str) -> list[Thing]:
         """What lies directly in a container."""
-        return [
-            t
-            for t in self.things.values()
-            if isinstance(t.where, Inside) and t.where.thing == container
-        ]
+        return [t for t in self.things.values() if lies_in(t, container)]
 
     def bearers(self, thing: Thing) -> Iterator[Thing]:
         """What may bear a thing's label: it, and the packs around it up to the body or coffin."""
@@ -268,14 +256,7 @@ class Case:
 
     def all_contents(self, container: str) -> list[Thing]:
         """Everything in a container, at any depth; a loop in the record ends the walk."""
-        found: dict[str, Thing] = {}
-        open_ends = [container]
-        while open_ends:
-            for thing in self.contents(open_ends.pop()):
-                if thing.id not in found and thing.id != container:
-                    found[thing.id] = thing
-                    open_ends.append(thing.id)
-        return list(found.values())
+        return inwards(self.contents, container)
 
     def resting(self, thing: str) -> Whereabouts:
         """Where the outermost container of a thing is, or the thing itself."""

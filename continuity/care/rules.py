@@ -12,8 +12,8 @@ from collections import ChainMap
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from continuity.care.acts.base import Known
 from continuity.care.fold import fold, standing
+from continuity.care.known import Known
 from continuity.care.records import Event
 from continuity.care.refusal import Objection
 from continuity.care.things import AtPlace, Inside, WithHolder, case_of
@@ -21,9 +21,10 @@ from continuity.care.things import AtPlace, Inside, WithHolder, case_of
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from continuity.care.acts.base import Act, Scene
+    from continuity.care.acts.base import Act
     from continuity.care.case import Case, Thing
     from continuity.care.house import House
+    from continuity.care.scene import Scene
 
 
 def standing_of_signers(act: Act, house: House, persons: Sequence[str]) -> Iterator[Objection]:

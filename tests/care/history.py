@@ -13,16 +13,17 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from continuity.care import closing, rules
-from continuity.care.acts.base import Scene
 from continuity.care.entries import read_act
 from continuity.care.fold import fold
 from continuity.care.house import Holder, House, Key, Place, Role
 from continuity.care.records import Event
+from continuity.care.scene import Scene
 
 if TYPE_CHECKING:
-    from continuity.care.acts.base import Act, Objection
+    from continuity.care.acts.base import Act
     from continuity.care.case import Case
     from continuity.care.closing import Verdict
+    from continuity.care.refusal import Objection
 
 MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 CASE = "2026-0001"
@@ -112,6 +113,8 @@ class World:
             fields["number"] = case
         if kind == "received":
             fields["items"] = [bearing(item) for item in fields["items"]]
+        if kind in ("received", "returned"):
+            fields.setdefault("giver_signed", True)
         scene = self.scene(case, by, at)
         act = self.act(kind, fields, scene)
         objections = [] if force else rules.judge(act, scene)
@@ -202,6 +205,7 @@ class World:
 
     def identify(self, stage: str, *names: str, case: str = CASE, **how: object) -> Event:
         read = identifiers(*(names or TAG), read_from=how.pop("read_from", "body-tag"))
+        how.setdefault("agree", True)
         return self.do(
             "identified", case=case, thing=f"{case}.1", stage=stage, identifiers=read, **how
         )

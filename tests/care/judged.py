@@ -16,7 +16,7 @@ from tests.care.history import CASE, OTHER, World
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from continuity.care.acts.base import Objection
+    from continuity.care.refusal import Objection
 
     Asked = tuple[str, dict[str, Any]]
 

@@ -2,35 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import chain
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, PlainValidator, WithJsonSchema
+from pydantic import Field
 
+from continuity.care.known import KnownThings, Strict
 from continuity.care.refusal import Objection
 from continuity.care.things import (
     GONE,
     HOLDS_THINGS,
-    AtPlace,
     CaseNumber,
-    Digest,
-    Discarded,
-    Disposed,
-    Divided,
-    Form,
-    Inside,
-    Intention,
     ItemRef,
-    PartOf,
     PersonalField,
-    Power,
-    Released,
     Text,
     ThingId,
-    ThingKind,
-    Unseen,
-    Whereabouts,
     WithHolder,
     case_of,
     natural,
@@ -38,197 +24,11 @@ from continuity.care.things import (
 from continuity.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
-    from datetime import datetime
+    from collections.abc import Iterable, Iterator
 
-    from continuity.care.case import Case, Thing
-    from continuity.care.house import House
+    from continuity.care.case import Case
     from continuity.care.records import Event
-
-
-@dataclass(frozen=True, slots=True)
-class Scene:
-    """All that a judgement may look at: the case, the others it touches, the house, the hour."""
-
-    case: Case
-    others: Mapping[str, Case]
-    house: House
-    occurred_at: datetime
-    persons: tuple[str, ...]
-    fresh: tuple[str, ...] = ()
-    """Numbers to use for new things before the case's next ones, when a correction renames none."""
-
-    def owner(self, thing: str) -> Case:
-        """The case whose chain is the authority on a thing."""
-        number = case_of(thing)
-        return self.others.get(number, self.case) if number != self.case.number else self.case
-
-    def find(self, thing: str) -> Thing | None:
-        """The thing as its own case knows it."""
-        return self.owner(thing).things.get(thing)
-
-    def around(self, thing: str) -> list[Thing]:
-        """What a thing is in, and so on outwards, each as its own case knows it."""
-        return self._outwards(thing, (Inside,))
-
-    def wholes(self, thing: str) -> list[Thing]:
-        """What a thing is in or one with, and so on outwards, each as its own case knows it."""
-        return self._outwards(thing, (Inside, PartOf))
-
-    def _outwards(self, thing: str, ways: tuple[type[Inside | PartOf], ...]) -> list[Thing]:
-        chain: list[Thing] = []
-        inner = self.find(thing)
-        while inner and isinstance(inner.where, ways):
-            inner = self.find(inner.where.thing)
-            if inner is None or inner in chain:
-                break
-            chain.append(inner)
-        return chain
-
-    def within(self, thing: str) -> list[Thing]:
-        """What a thing holds at any depth, each container's contents as its own case knows them."""
-        return self._inwards(thing, (Inside,))
-
-    def parts(self, thing: str) -> list[Thing]:
-        """What a thing holds, was made one with, or was divided into, at any depth."""
-        return self._inwards(thing, (Inside, PartOf))
-
-    def _inwards(self, thing: str, ways: tuple[type[Inside | PartOf], ...]) -> list[Thing]:
-        found: dict[str, Thing] = {}
-        open_ends = [thing]
-        while open_ends:
-            outer = open_ends.pop()
-            things = self.owner(outer).things.values()
-            inner = [t for t in things if isinstance(t.where, ways) and t.where.thing == outer]
-            whole = self.find(outer)
-            if PartOf in ways and whole and isinstance(whole.where, Divided):
-                inner += [t for t in map(self.find, whole.where.into) if t]
-            new = [t for t in inner if t.id not in found and t.id != thing]
-            found |= {t.id: t for t in new}
-            open_ends += [t.id for t in new]
-        return list(found.values())
-
-    def resting(self, thing: str) -> Whereabouts | None:
-        """Where the outermost container of a thing is, or the thing itself; None if unknown."""
-        chain = self.around(thing)
-        outermost = chain[-1] if chain else self.find(thing)
-        return outermost.where if outermost else None
-
-    def shared(self, thing: str) -> bool:
-        """Whether a recorded authority lets this case use another case's coffin."""
-        number = self.case.number
-        return any(s.coffin == thing and number in s.cases for s in self.case.shares)
-
-
-class Strict(BaseModel):
-    """Frozen, and refuses what it does not know."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
-
-
-class NewThing(Strict):
-    """A thing that an act brings into the record."""
-
-    thing: ThingId | None = Field(None, description="its number; given by the register when left")
-    what: ThingKind
-    form: Form | None = Field(None, description="for a container: what it is")
-    description: Text = Field(description="in plain words, with no personal details")
-    organ: Text | None = Field(None, description="for a part or specimen: which organ or limb")
-    power: Power = Field(
-        Power.NONE, description="for a device: what drives it; left out of an intent, unknown"
-    )
-    intention: Intention | None = Field(None, description="for an effect: what is to become of it")
-
-
-class Left(Strict):
-    """How a thing left for good, told to another case that has to do with it."""
-
-    way: Text
-    authority: Text | None = None
-    relation: Text | None = None
-    identity_checked: bool = False
-    signed: bool = False
-    method: Text | None = None
-
-    @classmethod
-    def of(cls, thing: Thing) -> Self | None:
-        """How the thing left, as its own case knows it; None if it has not."""
-        if thing.leaving is None:
-            return None
-        return cls(**{field: getattr(thing.leaving, field) for field in cls.model_fields})
-
-
-class Known(NewThing):
-    """A thing as its own case knows it, told to another case that has to do with it."""
-
-    at_place: AtPlace | None = None
-    inside: Inside | None = None
-    with_holder: WithHolder | None = None
-    part_of: PartOf | None = None
-    divided: Divided | None = None
-    released: Released | None = None
-    disposed: Disposed | None = None
-    discarded: Discarded | None = None
-    left: Left | None = None
-    disc_agrees: bool | None = None
-    bears: Text | None = Field(None, description="the label that can be scanned on it")
-
-    @classmethod
-    def of(cls, thing: Thing, now: Thing | None) -> Self:
-        """What the thing's own case knows of it now; nothing more, if it is on record no more."""
-        where = now.where if now else Unseen()
-        field = {kind: name for name, kind in _WHEREABOUTS.items()}.get(type(where))
-        return cls(
-            thing=thing.id,
-            what=thing.what,
-            form=thing.form,
-            description=thing.description,
-            organ=thing.organ,
-            power=thing.power,
-            intention=thing.intention,
-            disc_agrees=thing.disc_agrees,
-            bears=thing.borne,
-            left=thing.leaving
-            and Left(**{f: getattr(thing.leaving, f) for f in Left.model_fields}),
-            **({field: thing.where} if field else {}),
-        )
-
-    def where(self) -> Whereabouts:
-        """Where it was then."""
-        told = (getattr(self, name) for name in _WHEREABOUTS)
-        return next((where for where in told if where is not None), Unseen())
-
-
-_WHEREABOUTS = {
-    "at_place": AtPlace,
-    "inside": Inside,
-    "with_holder": WithHolder,
-    "part_of": PartOf,
-    "divided": Divided,
-    "released": Released,
-    "disposed": Disposed,
-    "discarded": Discarded,
-}
-
-
-def _read_known(value: Any) -> tuple[Known, ...]:
-    if not isinstance(value, list | tuple):
-        raise ValueError("a list of things and where they are")  # noqa: TRY004 - pydantic's way
-    return tuple(Known.model_validate(known) for known in value)
-
-
-def _write_known(things: tuple[Known, ...]) -> list[dict[str, Any]]:
-    return [known.model_dump(mode="json", exclude_defaults=True) for known in things]
-
-
-if TYPE_CHECKING:
-    KnownThings = tuple[Known, ...]
-else:
-    # Read by a function of its own, for few entries have it; and of Any, for pydantic builds what
-    # a type says even where a function stands for it: every kind's model would build Known anew.
-    KnownThings = Annotated[
-        Any, PlainValidator(_read_known), PlainSerializer(_write_known), WithJsonSchema({})
-    ]
+    from continuity.care.scene import Scene
 
 
 class Act(Strict):
@@ -312,6 +112,37 @@ class Act(Strict):
 
     def apply(self, case: Case, event: Event) -> None:
         """Change the case as this act changed the world."""
+
+
+class OnOne(Act):
+    """An act on one thing of the case."""
+
+    thing: ThingId
+
+    def mentions(self) -> tuple[str, ...]:
+        """The thing."""
+        return (self.thing,)
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """It must be here, of this case, and not shut in."""
+        yield from handling(scene, (self.thing,))
+        yield from reachable(scene, self.thing)
+
+
+class OnMany(Act):
+    """An act on things of the case, all at once."""
+
+    things: tuple[ThingId, ...] = Field(min_length=1, max_length=200)
+
+    def mentions(self) -> tuple[str, ...]:
+        """The things."""
+        return self.things
+
+    def objections(self, scene: Scene) -> Iterator[Objection]:
+        """They must be here, of this case, and not shut in."""
+        yield from handling(scene, self.things)
+        for thing in self.things:
+            yield from reachable(scene, thing)
 
 
 def settle_new(items: tuple[Any, ...], scene: Scene) -> tuple[Any, ...]:
@@ -428,20 +259,3 @@ def going_into(scene: Scene, things: tuple[str, ...], into: str) -> Iterator[Obj
                 "name the outer container",
                 findable=False,
             )
-
-
-__all__ = [
-    "Act",
-    "Digest",
-    "Known",
-    "NewThing",
-    "Objection",
-    "Scene",
-    "Strict",
-    "going_into",
-    "handling",
-    "reachable",
-    "settle_new",
-    "settle_refs",
-    "wrong_case",
-]

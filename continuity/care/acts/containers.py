@@ -8,50 +8,33 @@ from pydantic import Field, StringConstraints
 
 from continuity.care.acts.base import (
     Act,
-    NewThing,
-    Objection,
-    handling,
+    OnOne,
     numbers_spent,
-    reachable,
     settle_new,
     wrong_case,
 )
 from continuity.care.case import Thing
+from continuity.care.known import NewThing
 from continuity.care.records import Closure, Label
+from continuity.care.refusal import Objection
 from continuity.care.things import (
     HOLDS_THINGS,
     AtPlace,
     Discarded,
     Slug,
     Text,
-    ThingId,
     ThingKind,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 LabelCode = Annotated[str, StringConstraints(pattern=r"^[0-9A-Z $%*+\-./:]{6,40}$")]
 """A label's code, in the characters of QR alphanumeric mode (ISO/IEC 18004)."""
-
-
-class OnOne(Act):
-    """An act on one thing of the case."""
-
-    thing: ThingId
-
-    def mentions(self) -> tuple[str, ...]:
-        """The thing."""
-        return (self.thing,)
-
-    def objections(self, scene: Scene) -> Iterator[Objection]:
-        """It must be here, of this case, and not shut in."""
-        yield from handling(scene, (self.thing,))
-        yield from reachable(scene, self.thing)
 
 
 class Provided(Act):

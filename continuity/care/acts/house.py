@@ -6,18 +6,19 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, StringConstraints, field_validator
 
-from continuity.care.acts.base import Act, Objection
+from continuity.care.acts.base import Act
 from continuity.care.house import Count, Holder, Key, Place, Role
 from continuity.care.policy import Policy
+from continuity.care.refusal import Objection
 from continuity.care.things import HERE, Digest, HolderKind, PlaceKind, Slug, Text, ThingId
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.house import House
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 KeyText = Annotated[str, StringConstraints(min_length=16, max_length=200)]
 """A public key as C2SP signed-note writes it: name, key id, type and key."""

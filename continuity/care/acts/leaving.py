@@ -8,18 +8,17 @@ from pydantic import Field
 
 from continuity.care.acts.base import (
     Act,
-    NewThing,
-    Objection,
-    handling,
+    OnMany,
+    OnOne,
     numbers_spent,
-    reachable,
     settle_new,
     wrong_case,
 )
-from continuity.care.acts.containers import OnOne
-from continuity.care.acts.movement import Handled, give
+from continuity.care.acts.movement import give
 from continuity.care.case import Thing
+from continuity.care.known import NewThing
 from continuity.care.records import Closure, Leaving, Sharing, Transfer, Weight
+from continuity.care.refusal import Objection
 from continuity.care.things import (
     GONE,
     HERE,
@@ -40,12 +39,12 @@ from continuity.care.things import Disposed as DisposedOf
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
-class ReleasedTo(Handled):
+class ReleasedTo(OnMany):
     """Things were given to a person for good. Personal details: recipient, document, ..."""
 
     kind: Literal["released"] = "released"
@@ -205,7 +204,7 @@ class CoffinShared(Act):
             )
 
 
-class Disposed(Act):
+class Disposed(OnMany):
     """The final disposition: buried, cremated, entombed, sent abroad; or lawful disposal."""
 
     kind: Literal["disposed"] = "disposed"
@@ -216,10 +215,6 @@ class Disposed(Act):
     authority: Text | None = None
     method: Text | None = Field(None, description="for lawful disposal: how")
     document: Digest | None = None
-
-    def mentions(self) -> tuple[str, ...]:
-        """What was disposed of; everything inside goes with it."""
-        return self.things
 
     def apply(self, case: Case, event: Event) -> None:
         """They and all they hold have reached their disposition."""
@@ -364,19 +359,14 @@ class AshesReceived(Act):
             )
 
 
-class Recalled(Act):
+class Recalled(OnMany):
     """The coroner called the body, or things of the case, back."""
 
     kind: Literal["recalled"] = "recalled"
-    things: tuple[ThingId, ...] = Field(min_length=1, max_length=200)
     taker: Slug
     authority: Text
     document: Digest | None = None
     accepted: bool = False
-
-    def mentions(self) -> tuple[str, ...]:
-        """What was called back."""
-        return self.things
 
     def holders(self) -> tuple[str, ...]:
         """Who took it."""
@@ -388,9 +378,3 @@ class Recalled(Act):
         body = case.decedent
         if body and body.id in self.things:
             case.recalled = event.moment
-
-    def objections(self, scene: Scene) -> Iterator[Objection]:
-        """Only what is here."""
-        yield from handling(scene, self.things)
-        for thing in self.things:
-            yield from reachable(scene, thing)

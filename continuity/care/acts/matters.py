@@ -7,20 +7,21 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from pydantic import Field, field_validator
 
-from continuity.care.acts.base import Act, Objection, wrong_case
+from continuity.care.acts.base import Act, OnMany, wrong_case
 from continuity.care.records import CheckSigned, Irregularity
+from continuity.care.refusal import Objection
 from continuity.care.things import Digest, PersonalField, Text, ThingId
 from continuity.care.times import Time
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
-class IrregularityRaised(Act):
+class IrregularityRaised(OnMany):
     """Something is not as it should be; it stays open until a named person resolves it."""
 
     kind: Literal["irregularity-raised"] = "irregularity-raised"
@@ -30,10 +31,6 @@ class IrregularityRaised(Act):
         (), description="codes of findings of the closing check that it speaks for"
     )
     photograph: Digest | None = None
-
-    def mentions(self) -> tuple[str, ...]:
-        """The things concerned."""
-        return self.things
 
     def apply(self, case: Case, event: Event) -> None:
         """It is open, under the number of this entry."""

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
-from continuity.care.acts.base import Act, Objection, going_into, handling, reachable, wrong_case
+from continuity.care.acts.base import OnMany, going_into, wrong_case
 from continuity.care.records import Transfer
+from continuity.care.refusal import Objection
 from continuity.care.things import (
     HERE,
     AtPlace,
@@ -23,29 +24,13 @@ from continuity.care.things import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.acts.leaving import Recalled
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
-class Handled(Act):
-    """An act on things of the case, taken in hand at once."""
-
-    things: tuple[ThingId, ...] = Field(min_length=1, max_length=200)
-
-    def mentions(self) -> tuple[str, ...]:
-        """The things taken in hand."""
-        return self.things
-
-    def objections(self, scene: Scene) -> Iterator[Objection]:
-        """They must be here, of this case, and not shut in."""
-        yield from handling(scene, self.things)
-        for thing in self.things:
-            yield from reachable(scene, thing)
-
-
-class Moved(Handled):
+class Moved(OnMany):
     """Things were taken to another place of the firm."""
 
     kind: Literal["moved"] = "moved"
@@ -65,7 +50,7 @@ class Moved(Handled):
                 case.see(thing_id, event.moment, scanned=True)
 
 
-class PutIn(Handled):
+class PutIn(OnMany):
     """Things were put into a container, a coffin or the cavity."""
 
     kind: Literal["put-in"] = "put-in"
@@ -97,7 +82,7 @@ class PutIn(Handled):
         yield from going_into(scene, self.things, self.into)
 
 
-class TakenOut(Handled):
+class TakenOut(OnMany):
     """Things were taken out of what they were in, and set down."""
 
     kind: Literal["taken-out"] = "taken-out"
@@ -155,7 +140,7 @@ class TakenOut(Handled):
             yield from going_into(scene, self.things, self.into)
 
 
-class HandedOver(Handled):
+class HandedOver(OnMany):
     """Custody of things went to a holder outside the firm."""
 
     kind: Literal["handed-over"] = "handed-over"
@@ -173,17 +158,12 @@ class HandedOver(Handled):
         give(case, event, self)
 
 
-class HandOverAccepted(Act):
+class HandOverAccepted(OnMany):
     """A taker signed, afterwards, for things handed over."""
 
     kind: Literal["hand-over-accepted"] = "hand-over-accepted"
-    things: tuple[ThingId, ...] = Field(min_length=1, max_length=200)
     taker: Slug
     document: Digest | None = None
-
-    def mentions(self) -> tuple[str, ...]:
-        """The things signed for."""
-        return self.things
 
     def holders(self) -> tuple[str, ...]:
         """Who signed."""
@@ -215,21 +195,16 @@ class HandOverAccepted(Act):
                 )
 
 
-class Returned(Act):
+class Returned(OnMany):
     """Things came back into the firm's custody."""
 
     kind: Literal["returned"] = "returned"
     changes_presence: ClassVar[bool] = True
-    things: tuple[ThingId, ...] = Field(min_length=1, max_length=200)
     giver: Slug
     place: Slug
     document: Digest | None = None
     giver_signed: bool = True
     scanned: bool = False
-
-    def mentions(self) -> tuple[str, ...]:
-        """The things that came back."""
-        return self.things
 
     def places(self) -> tuple[str, ...]:
         """Where they were set down."""
@@ -286,18 +261,13 @@ class Returned(Act):
                 )
 
 
-class Sighted(Act):
+class Sighted(OnMany):
     """Things were seen: by a scan of the label, or by eye."""
 
     kind: Literal["sighted"] = "sighted"
-    things: tuple[ThingId, ...] = Field(min_length=1, max_length=200)
     scanned: bool = Field(default=True, description="the label was scanned, not only seen")
     for_closing: bool = Field(default=False, description="seen for the closing check")
     place: Slug | None = Field(None, description="where it was seen, when counted there")
-
-    def mentions(self) -> tuple[str, ...]:
-        """The things seen."""
-        return self.things
 
     def places(self) -> tuple[str, ...]:
         """Where they were seen."""
@@ -313,9 +283,7 @@ class Sighted(Act):
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """What was seen here must be recorded here, and open to view."""
-        yield from handling(scene, self.things)
-        for thing in self.things:
-            yield from reachable(scene, thing)
+        yield from super().objections(scene)
         if self.place:
             for thing_id in self.things:
                 case = scene.owner(thing_id)

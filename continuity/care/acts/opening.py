@@ -6,17 +6,18 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
-from continuity.care.acts.base import Act, Objection
+from continuity.care.acts.base import Act
 from continuity.care.records import Planned
+from continuity.care.refusal import Objection
 from continuity.care.things import AgeGroup, CaseNumber, Digest, Disposition, Sex, Text
 from continuity.care.times import Day
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
 class CaseOpened(Act):

@@ -8,8 +8,7 @@ from pydantic import Field, model_validator
 
 from continuity.care.acts.base import (
     Act,
-    NewThing,
-    Objection,
+    OnMany,
     going_into,
     handling,
     numbers_spent,
@@ -19,6 +18,8 @@ from continuity.care.acts.base import (
     wrong_case,
 )
 from continuity.care.case import Thing
+from continuity.care.known import NewThing
+from continuity.care.refusal import Objection
 from continuity.care.things import (
     TISSUE,
     AtPlace,
@@ -38,9 +39,9 @@ from continuity.care.things import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
 class Piece(NewThing):
@@ -209,7 +210,7 @@ class Joined(Act):
                 )
 
 
-class Associated(Act):
+class Associated(OnMany):
     """Remains received as unidentified turned out to be this person's; they keep their number."""
 
     kind: Literal["associated"] = "associated"
@@ -218,10 +219,6 @@ class Associated(Act):
     to_case: CaseNumber
     authority: Text
     document: Digest | None = None
-
-    def mentions(self) -> tuple[str, ...]:
-        """The things."""
-        return self.things
 
     def cases(self) -> tuple[str, ...]:
         """The case they belong to from here on."""

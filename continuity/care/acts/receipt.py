@@ -8,9 +8,7 @@ from pydantic import Field, model_validator
 
 from continuity.care.acts.base import (
     Act,
-    NewThing,
-    Objection,
-    Strict,
+    OnOne,
     handling,
     numbers_spent,
     settle_new,
@@ -18,7 +16,9 @@ from continuity.care.acts.base import (
     wrong_case,
 )
 from continuity.care.case import Thing
+from continuity.care.known import NewThing, Strict
 from continuity.care.records import Closure, Condition, Identification, Sighting, Transfer
+from continuity.care.refusal import Objection
 from continuity.care.things import (
     HERE,
     TISSUE,
@@ -31,7 +31,6 @@ from continuity.care.things import (
     Sex,
     Slug,
     Text,
-    ThingId,
     ThingKind,
     Unseen,
 )
@@ -39,9 +38,9 @@ from continuity.care.things import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
 class ReceivedItem(NewThing):
@@ -198,20 +197,15 @@ class Identifier(Strict):
     read_from: Text = Field("body-tag", description=f"where: {', '.join(SOURCES)}, ...")
 
 
-class Identified(Act):
+class Identified(OnOne):
     """The decedent was identified, from what and by whom; those who did it sign."""
 
     kind: Literal["identified"] = "identified"
-    thing: ThingId
     stage: Literal["receipt", "closing", "other"] = "other"
     identifiers: tuple[Identifier, ...] = Field(min_length=1, max_length=20)
     agree: bool = Field(default=True, description="all of them agree with the papers")
     sex: Sex | None = Field(None, description="for the tables of organ weights; identifies nobody")
     age_group: AgeGroup | None = Field(None, description="for the same tables")
-
-    def mentions(self) -> tuple[str, ...]:
-        """The decedent."""
-        return (self.thing,)
 
     def apply(self, case: Case, event: Event) -> None:
         """Note the identification, which is a sighting too."""
@@ -245,11 +239,10 @@ class Identified(Act):
                 )
 
 
-class Inspected(Act):
+class Inspected(OnOne):
     """A thing was looked at: leak, odour, dryness, suture, seal, emptiness."""
 
     kind: Literal["inspected"] = "inspected"
-    thing: ThingId
     leak: bool | None = None
     odour: bool | None = None
     dry: bool | None = None
@@ -263,10 +256,6 @@ class Inspected(Act):
         None, description="for a container: somebody looked into it, and it was empty"
     )
     photograph: Digest | None = None
-
-    def mentions(self) -> tuple[str, ...]:
-        """The thing looked at."""
-        return (self.thing,)
 
     def apply(self, case: Case, event: Event) -> None:
         """Note the condition; the tissue in it remembers what was seen of what it lay in."""

@@ -7,25 +7,20 @@ from typing import TYPE_CHECKING, Literal, Self
 
 from pydantic import Field
 
-from continuity.care.acts.base import (
-    Act,
-    NewThing,
-    Objection,
-    numbers_spent,
-    settle_new,
-    wrong_case,
-)
+from continuity.care.acts.base import Act, OnMany, numbers_spent, settle_new, wrong_case
 from continuity.care.case import Thing
+from continuity.care.known import NewThing
 from continuity.care.records import Instruction, Retention
+from continuity.care.refusal import Objection
 from continuity.care.things import Digest, Intention, Slug, Text, ThingId, ThingKind, WithHolder
 from continuity.care.times import Day
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
 class Wish(StrEnum):
@@ -112,7 +107,7 @@ class Retained(Act):
             yield from wrong_case(scene, thing_id)
 
 
-class FamilyInstructed(Act):
+class FamilyInstructed(OnMany):
     """Whoever may say so has said what is to become of things."""
 
     kind: Literal["instructed"] = "instructed"
@@ -120,10 +115,6 @@ class FamilyInstructed(Act):
     wish: Wish
     relation: Text = Field(description="who says so, by relation to the decedent or by office")
     document: Digest | None = None
-
-    def mentions(self) -> tuple[str, ...]:
-        """The things it is about."""
-        return self.things
 
     def apply(self, case: Case, event: Event) -> None:
         """Note the instruction; for an effect it is the intention."""

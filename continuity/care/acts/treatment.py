@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from continuity.care.acts.base import Objection
-from continuity.care.acts.containers import OnOne
+from continuity.care.acts.base import OnOne
 from continuity.care.records import Closure, Weight
 from continuity.care.records import Step as Done
+from continuity.care.refusal import Objection
 from continuity.care.things import (
     REMAINS,
     AtPlace,
@@ -31,9 +31,9 @@ from continuity.care.things import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Scene
     from continuity.care.case import Case
     from continuity.care.records import Event
+    from continuity.care.scene import Scene
 
 
 class Step(StrEnum):

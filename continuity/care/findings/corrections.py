@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from continuity.care.acts.base import NewThing
 from continuity.care.findings.base import Found, Look, finding, settle
+from continuity.care.known import NewThing
 from continuity.care.records import Moment
 from continuity.care.things import Disposition, Form, ThingKind
 

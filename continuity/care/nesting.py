@@ -1,0 +1,46 @@
+"""What lies in what: walks outwards and inwards that a loop in the record cannot keep going."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from continuity.care.things import Inside, PartOf
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from continuity.care.case import Thing
+
+
+def lies_in(thing: Thing, outer: str, ways: tuple[type[Inside | PartOf], ...] = (Inside,)) -> bool:
+    """Whether a thing lies directly in another, or belongs to it in one of these ways."""
+    return isinstance(thing.where, ways) and thing.where.thing == outer
+
+
+def outwards(
+    find: Callable[[str], Thing | None],
+    thing: str,
+    ways: tuple[type[Inside | PartOf], ...] = (Inside,),
+) -> list[Thing]:
+    """What a thing is in, what that is in, and so on, innermost first."""
+    chain: list[Thing] = []
+    seen = {thing}
+    inner = find(thing)
+    while inner and isinstance(inner.where, ways) and inner.where.thing not in seen:
+        inner = find(inner.where.thing)
+        if inner:
+            seen.add(inner.id)
+            chain.append(inner)
+    return chain
+
+
+def inwards(held: Callable[[str], Iterable[Thing]], thing: str) -> list[Thing]:
+    """What a thing holds, what that holds, and so on; `held` says what lies directly in one."""
+    found: dict[str, Thing] = {}
+    open_ends = [thing]
+    while open_ends:
+        for inner in held(open_ends.pop()):
+            if inner.id not in found and inner.id != thing:
+                found[inner.id] = inner
+                open_ends.append(inner.id)
+    return list(found.values())
