@@ -1012,7 +1012,7 @@ def main(arguments):
         print(f"{where}: {why}")
     word = "sound" if verdict.sound else "NOT SOUND: sound"
     pinned = "" if vkey else "; its key was taken from the register itself"
-    print(f"{word} to entry {verdict.sound_to} of {verdict.size}{pinned}; freshness unknown")
+    print(f"{word} to entry {verdict.sound_to} of {verdict.size}{pinned}")
     return 0 if verdict.sound else 1
 
 

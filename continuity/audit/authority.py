@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from continuity.audit.report import Finding
+from continuity.audit.report import Finding, own_word
 from continuity.errors import FormatError
 from continuity.ledger.chain import check_signatures, read_entry
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_ROLE, Enrolment, Keyring, KeyringError
@@ -102,7 +102,7 @@ def pinned(register: str, authority: Authority, trust: Trust) -> tuple[bool, str
         findings.append(Finding("not-the-pinned-register", sentence, 0))
     if trust.register_key is None:
         shown = keys[0].reference if keys else "none"
-        return False, f"register key {shown}, taken from the register itself: not pinned", findings
+        return False, own_word(shown, "register"), findings
     if trust.register_key not in keys:
         sentence = f"The key given, {trust.register_key.reference}, never was this register's."
         findings.append(Finding("not-the-pinned-key", sentence, 0))

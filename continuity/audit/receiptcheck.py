@@ -6,15 +6,16 @@ believed but its bytes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from continuity.audit.authority import pinned, read_authority
 from continuity.audit.checkpoints import Checkpoints
 from continuity.audit.receipts import Receipt, read_receipt
-from continuity.audit.report import Anchor, Finding, Weight
-from continuity.audit.saying import say
+from continuity.audit.report import KEY_UNGIVEN, LATEST_UNKNOWN, Anchor, Finding, Weight
+from continuity.audit.saying import say, teller_of
 from continuity.audit.trust import Held, Trust
+from continuity.audit.version import made_with
 from continuity.errors import ContinuityError, FormatError
 from continuity.ledger import merkle
 from continuity.ledger.checkpoint import Checkpoint
@@ -23,6 +24,8 @@ from continuity.ledger.note import Note
 if TYPE_CHECKING:
     from continuity.audit.saying import Said
     from continuity.store.protocol import Reads, Stored
+
+WORDS_DIFFER = "receipt-words-differ"
 
 
 @dataclass(frozen=True)
@@ -53,18 +56,25 @@ class ReceiptVerdict:
         return not any(finding.weight is Weight.BROKEN for finding in self.findings)
 
     @property
+    def words_hold(self) -> bool:
+        """Whether the words of the receipt, if it has any, were not found to differ."""
+        return all(finding.code != WORDS_DIFFER for finding in self.findings)
+
+    @property
     def words(self) -> str:
         """The verdict in one sentence."""
-        pinned = "" if self.pinned else "; key taken from the register itself: not pinned"
-        if self.findings:
+        key = "" if self.pinned else f"; {KEY_UNGIVEN}"
+        against = [finding for finding in self.findings if finding.code != WORDS_DIFFER]
+        if against:
             what = "not shown" if self.sound else "NOT the register that gave this receipt"
-            return f"{what}: {self.findings[0].sentence}{pinned}"
+            return f"{what}: {against[0].sentence}{key}"
         what = (
             "the checkpoint" if self.position is None else f"the entry at position {self.position}"
         )
+        but = "" if self.words_hold else "; but THE RECEIPT'S OWN WORDS ARE NOT THE ENTRY'S"
         return (
             f"the register of {self.size} entries continues the one of {self.given_at_size} that"
-            f" gave this receipt, and holds {what} as it was{pinned}; freshness unknown"
+            f" gave this receipt, and holds {what} as it was{but}{key}; {LATEST_UNKNOWN}"
         )
 
     def as_json(self) -> dict[str, Any]:
@@ -72,6 +82,7 @@ class ReceiptVerdict:
         return {
             "by": self.by,
             "sound": self.sound,
+            "words_hold": self.words_hold,
             "size": self.size,
             "position": self.position,
             "given_at_size": self.given_at_size,
@@ -111,6 +122,7 @@ def verify_receipt(
         findings += holds_entry(receipt, given, stored)
         if stored is not None and not findings:
             says = _told(reads, stored)
+            findings += compare_words(receipt, says)
     return ReceiptVerdict(held.by, size, position, given.size, is_pinned, tuple(findings), says)
 
 
@@ -119,6 +131,36 @@ def _told(reads: Reads, stored: Stored) -> Said | None:
         return say(reads, stored)
     except ContinuityError:
         return None  # what is wrong with the rest of its chain is for the whole audit to name
+
+
+def compare_words(receipt: Receipt, says: Said | None) -> list[Finding]:
+    """Whether a receipt's words, and the page around them, are what its entry says, told anew.
+
+    The words are for people and covered by no signature, so the proof holds whatever they say.
+    """
+    if says is None or not receipt.words:
+        return []
+    teller = teller_of(receipt.words)
+    again = replace(says, told_by=teller)
+    if receipt.words.strip() == again.text.strip() and _is_its_page(receipt, again):
+        return []
+    why = (
+        "they were altered since they were told"
+        if teller == made_with()
+        else f"they were altered, or {teller or 'the program that told them'}, which is not this"
+        f" {made_with()}, tells it otherwise"
+    )
+    sentence = f"The words on the receipt of {receipt.by} are not what its entry says: {why}."
+    return [Finding(WORDS_DIFFER, f"{sentence} Read what is told anew, or scan the code instead.")]
+
+
+def _is_its_page(receipt: Receipt, says: Said) -> bool:
+    if receipt.page is None:
+        return True
+    from continuity.audit.receiptpage import Page, write_html  # noqa: PLC0415 - few hold a page
+
+    again = write_html(Page(receipt, says))
+    return receipt.page.replace(b"\r\n", b"\n").strip() == again.strip()
 
 
 def holds_entry(receipt: Receipt, given: Checkpoint, stored: Stored | None) -> list[Finding]:

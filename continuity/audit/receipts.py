@@ -8,7 +8,7 @@ Whoever holds it can show later that the register has only grown since, or that 
 from __future__ import annotations
 
 import base64
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from html import unescape
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -38,6 +38,7 @@ MAX_COMPACT = 1_451
 """Most characters of the compact form: what a QR code of version 25 holds at level M, in its
 alphanumeric mode (ISO/IEC 18004, from memory); larger ones are hard to scan from paper."""
 
+_PAGE = b"<!doctype html>"
 _RULE = "-" * 16
 """Divides the words, which are for people, from the proof."""
 
@@ -53,6 +54,7 @@ class Receipt:
         proof: The way from the leaf to the checkpoint's root, 32 bytes each.
         checkpoint: The signed checkpoint's exact bytes.
         by: Who holds it.
+        page: The HTML page it was read from, which must be compared before its words are believed.
     """
 
     words: str
@@ -61,6 +63,7 @@ class Receipt:
     proof: tuple[bytes, ...]
     checkpoint: bytes
     by: str = BEARER
+    page: bytes | None = field(default=None, repr=False, compare=False)
 
     def text(self) -> str:
         """Give the receipt as text; `read_receipt` reads it again.
@@ -134,16 +137,8 @@ def read_receipt(text: str | bytes, by: str = BEARER) -> Receipt | Held:
     Raises:
         FormatError: It is none.
     """
-    data = text if isinstance(text, bytes) else text.encode(errors="replace")
-    if len(data) > MAX_PAGE_BYTES:
-        raise FormatError(f"The receipt is longer than {MAX_PAGE_BYTES} bytes.")
-    if data.startswith(b"%PDF-"):
-        raise FormatError("A PDF is for people: scan its code, or give the receipt's text or page.")
-    if data.startswith(b"<!doctype html>"):
-        data = _in_page(data)
-    if len(data) > MAX_TEXT_BYTES:
-        raise FormatError(f"The receipt is longer than {MAX_TEXT_BYTES} bytes.")
-    data = data.replace(b"\r\n", b"\n").strip(b" \n") + b"\n"  # as editors and scanners leave it
+    whole = text if isinstance(text, bytes) else text.encode(errors="replace")
+    data = _bare(whole)
     if data.startswith(COMPACT.encode()):
         return _expand(data, by)
     words, data = _split(data)
@@ -153,7 +148,8 @@ def read_receipt(text: str | bytes, by: str = BEARER) -> Receipt | Held:
     proof = checkpoints.parse_proof(data)
     if proof.extra is None or len(proof.extra) != HASH_BYTES:
         raise FormatError("The receipt does not give the entry's leaf hash.")
-    return Receipt(words, proof.extra, proof.index, proof.hashes, proof.checkpoint, by)
+    page = whole if whole.startswith(_PAGE) else None
+    return Receipt(words, proof.extra, proof.index, proof.hashes, proof.checkpoint, by, page)
 
 
 def _split(data: bytes) -> tuple[str, bytes]:
@@ -174,7 +170,7 @@ def _bare(data: bytes) -> bytes:
         raise FormatError(f"The receipt is longer than {MAX_PAGE_BYTES} bytes.")
     if data.startswith(b"%PDF-"):
         raise FormatError("A PDF is for people: scan its code, or give the receipt's text or page.")
-    if data.startswith(b"<!doctype html>"):
+    if data.startswith(_PAGE):
         data = _in_page(data)
     if len(data) > MAX_TEXT_BYTES:
         raise FormatError(f"The receipt is longer than {MAX_TEXT_BYTES} bytes.")

@@ -86,6 +86,7 @@ _DOUBT = {
     "disclosure-erased-kept": "a personal detail is kept though an entry says it was erased",
     "stale": "the last sighting from outside is older than was asked for",
     "anchor-ended": "an authority's certificate, by which a time stamp is checked, has run out",
+    "receipt-words-differ": "the words on a receipt are not what the entry it proves says",
     "anchor-unusable": "a witness's word or time stamp cannot be checked with the keys given",
 }
 CODES = {code: (Weight.BROKEN, text) for code, text in _BROKEN.items()} | {
@@ -178,6 +179,18 @@ UNKNOWN = (
 )
 """What no verifier can know from a register and its key."""
 
+KEY_UNGIVEN = "its key is its own word, for none was given from outside"
+LATEST_UNKNOWN = "whether this is the latest state cannot be told from here"
+"""What a verdict's one sentence ends with."""
+
+
+def own_word(reference: str, of: str) -> str:
+    """What a verdict rests on where the reader gave no key of the register, or of the dossier."""
+    return (
+        f"register key {reference}, which is the {of}'s own word: give the one that was handed out"
+        " when the register was started (--key)"
+    )
+
 
 @dataclass(frozen=True)
 class Report:
@@ -237,6 +250,11 @@ class Report:
         return not any(finding.weight is Weight.BROKEN for finding in self.findings)
 
     @property
+    def words_hold(self) -> bool:
+        """Whether the words of no receipt held against it were found to differ from its entries."""
+        return all(receipt.words_hold for receipt in self.receipts)
+
+    @property
     def anchored_to(self) -> int:
         """How many entries, from the first on, somebody outside has seen as they are."""
         return min(max((anchor.size for anchor in self.anchors), default=0), self.sound_to)
@@ -275,8 +293,8 @@ class Report:
         best = next((a for a in self.anchors if a.size <= self.sound_to), None)
         parts.append(best.words if best else "anchored by nobody outside")
         parts.append(f"{self.unanchored} entries not anchored")
-        pinned = "" if self.pinned else "; key taken from the register itself: not pinned"
-        return f"{', '.join(parts)}{pinned}; freshness unknown"
+        key = "" if self.pinned else f"; {KEY_UNGIVEN}"
+        return f"{', '.join(parts)}{key}; {LATEST_UNKNOWN}"
 
     def _extent(self) -> str:
         if self.positions is not None:
@@ -302,6 +320,7 @@ class Report:
             "size": self.size,
             "checked": self.checked,
             "sound": self.sound,
+            "words_hold": self.words_hold,
             "sound_to": self.sound_to,
             "signed_to": self.signed_to,
             "anchored_to": self.anchored_to,

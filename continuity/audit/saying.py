@@ -6,16 +6,31 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from continuity.audit.dossier.telling import Names, sentence
+from continuity.audit.dossier.telling import Names
+from continuity.audit.dossier.telling import sentence as sentence_of
 from continuity.audit.dossier.visible import visible
+from continuity.audit.version import made_with
 from continuity.care.fold import fold
-from continuity.chains import Chains, event_of
-from continuity.errors import DamagedRegisterError
+from continuity.care.house import furnish
+from continuity.chains import HOUSE_KINDS, event_of
+from continuity.errors import DamagedRegisterError, FormatError
 from continuity.ledger.chain import read_entry
 from continuity.ledger.keyring import REGISTER_CASE
+from continuity.ledger.merkle import leaf_hash
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from continuity.ledger.chain import Entry
     from continuity.store.protocol import Reads, Stored
+
+_TOLD_BY = "Told by"
+
+
+def teller_of(words: str) -> str:
+    """Which program told these words, by name and version; empty where they do not say."""
+    told = (line.partition(f"{_TOLD_BY}: ") for line in words.splitlines())
+    return next((name for before, found, name in told if found and not before), "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +47,7 @@ class Said:
         signers: Whose keys signed it.
         happened: When it happened, by the clock on the wall, with its offset from UTC.
         recorded: When it was recorded, in the same form.
+        told_by: The program that tells it, by name and version; empty where it is not said.
     """
 
     firm: str
@@ -43,6 +59,7 @@ class Said:
     signers: tuple[str, ...]
     happened: str
     recorded: str
+    told_by: str = ""
 
     @property
     def title(self) -> str:
@@ -57,6 +74,7 @@ class Said:
             ("Signed with the keys of", ", ".join(self.signers)),
             ("Happened", self.happened),
             ("Recorded", self.recorded),
+            *([(_TOLD_BY, self.told_by)] if self.told_by else []),
         )
 
     @property
@@ -77,31 +95,60 @@ def say(reads: Reads, stored: Stored) -> Said:
     Raises:
         DamagedRegisterError: Its chain cannot be read.
     """
-    own = stored.case_id == REGISTER_CASE
+    reads.check_register_entries()
+    own = [
+        row.note for row in reads.register_entries(HOUSE_KINDS) if row.position <= stored.position
+    ]
+    before = [] if stored.case_id == REGISTER_CASE else reads.entries(stored.case_id)
+    chain = [row.note for row in before[: stored.number]]
     try:
-        house = Chains().house(reads)
-        rows = [] if own else reads.entries(stored.case_id)[: stored.number]
-        events = [event_of(read_entry(r.note)[0], r.leaf, house) for r in (*rows, stored)]
-        case = fold(stored.case_id, "", [] if own else events)
+        return say_from(own, [*chain, stored.note], stored.case_id)
+    except FormatError as error:
+        raise DamagedRegisterError(f"{error}; run `continuity verify`.") from error
+
+
+def say_from(own: Iterable[bytes], chain: Sequence[bytes], case_id: str) -> Said:
+    """Tell a chain's last entry, from the bytes alone.
+
+    Args:
+        own: What stood in the register's own chain up to it, or that part of it which furnishes
+            the house.
+        chain: The case's entries up to it.
+        case_id: The case's id.
+
+    Raises:
+        FormatError: They cannot be told.
+    """
+    try:
+        house = furnish(
+            event_of(entry, leaf) for entry, leaf in map(_read, own) if entry.kind in HOUSE_KINDS
+        )
+        read = [_read(note) for note in chain]
+        events = [event_of(entry, leaf, house) for entry, leaf in read]
+        is_own = case_id == REGISTER_CASE
+        case = fold(case_id, "", [] if is_own else events)
     except Exception as error:
         # Whatever stands written must fold; what does not is an audit's to name, not ours.
-        raise DamagedRegisterError(
-            f"entry {stored.number} of case {stored.case_id} cannot be told ({error}); run"
-            " `continuity verify`."
-        ) from error
-    name = next((number for event in events if (number := event.act.opens())), stored.case_id)
-    entry, last = read_entry(stored.note)[0], events[-1]
+        sentence = f"entry {len(chain) - 1} of case {case_id} cannot be told ({error})"
+        raise FormatError(sentence) from error
+    name = next((number for event in events if (number := event.act.opens())), case_id)
+    entry, last = read[-1][0], events[-1]
     return Said(
         firm=house.firm,
-        case="The register's own chain" if own else f"Case {name}",
+        case="The register's own chain" if is_own else f"Case {name}",
         number=entry.number,
         kind=entry.kind,
-        sentence=sentence(last.act, Names(case, house)),
+        sentence=sentence_of(last.act, Names(case, house)),
         by=entry.recorded_by,
         signers=last.persons,
         happened=_clock(entry.occurred_at, entry.utc_offset),
         recorded=_clock(entry.recorded_at, entry.utc_offset),
+        told_by=made_with(),
     )
+
+
+def _read(note: bytes) -> tuple[Entry, bytes]:
+    return read_entry(note)[0], leaf_hash(note)
 
 
 def _clock(utc: str, offset: str) -> str:

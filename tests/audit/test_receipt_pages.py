@@ -18,7 +18,9 @@ from PIL import Image
 from continuity.audit.receiptcheck import verify_receipt
 from continuity.audit.receiptpage import QUIET_ZONE, Page, write_html, write_pdf
 from continuity.audit.receipts import make_receipt, read_receipt
+from continuity.audit.report import Weight
 from continuity.audit.saying import Said, say
+from continuity.audit.version import made_with
 from continuity.errors import FormatError
 from continuity.ledger.merkle import leaf_hash
 from continuity.store.sqlite import SqliteStore
@@ -79,6 +81,7 @@ def test_an_act_is_told_with_who_and_when(copy):
         signers=("m1",),
         happened="2031-04-07 08:11 (UTC+00:00)",
         recorded="2031-04-07 08:11 (UTC+00:00)",
+        told_by=made_with(),
     )
     assert said.text.splitlines() == [
         "Receipt from the record of Hollow Lane (invented)",
@@ -88,6 +91,7 @@ def test_an_act_is_told_with_who_and_when(copy):
         "Signed with the keys of: m1",
         "Happened: 2031-04-07 08:11 (UTC+00:00)",
         "Recorded: 2031-04-07 08:11 (UTC+00:00)",
+        f"Told by: {made_with()}",
     ]
     assert own.title == "The register's own chain, entry 0: register started"
 
@@ -149,6 +153,61 @@ def test_what_a_rewritten_entry_says_is_not_told(copy, page):
     assert "rewritten" in [one.code for one in shown.findings]
     assert shown.says is None
     assert leaf_hash(copy.note(position)) != page.receipt.leaf
+
+
+def shown(copy, kept: bytes | str):
+    with SqliteStore.open(copy.path) as store:
+        return verify_receipt(kept, store)
+
+
+@pytest.mark.parametrize(
+    ("was", "becomes"),
+    [
+        (b"viscera bag", b"empty bag"),  # in the words a person reads first
+        (b"Recorded by: m1", b"Recorded by: m2"),  # in the receipt's own text
+        (b"crispEdges", b"auto"),
+        (b"</main>", b"<p>Another line.</p></main>"),
+    ],
+)
+def test_a_page_whose_words_are_not_the_entry_s_is_told(copy, page, was, becomes):
+    html = write_html(page)
+    assert was in html
+    found = shown(copy, html.replace(was, becomes, 1))
+    assert [(one.code, one.weight) for one in found.findings] == [
+        ("receipt-words-differ", Weight.DOUBT)
+    ]
+    assert found.sound  # the record is what it was; the paper is not
+    assert not found.words_hold
+    assert "they were altered since they were told" in found.findings[0].sentence
+    assert "but THE RECEIPT'S OWN WORDS ARE NOT THE ENTRY'S" in found.words
+    assert found.says == page.said
+
+
+def test_a_text_whose_words_are_not_the_entry_s_is_told(copy, page):
+    text = page.receipt.text()
+    assert shown(copy, text).words_hold
+    assert not shown(copy, text.replace("viscera bag", "empty bag")).words_hold
+
+
+def test_a_page_as_a_mail_leaves_it_still_holds(copy, page):
+    html = write_html(page)
+    assert shown(copy, html).words_hold
+    assert shown(copy, html.replace(b"\n", b"\r\n") + b"\n").words_hold
+
+
+def test_words_that_another_version_told_otherwise_are_told_to_be_that(copy, page):
+    older = replace(page.said, told_by="continuity 0.0.9")
+    same = Page(replace(page.receipt, words=older.text), older)
+    assert shown(copy, write_html(same)).words_hold
+    other = replace(older, sentence="told otherwise")
+    found = shown(copy, replace(page.receipt, words=other.text))
+    assert not found.words_hold
+    assert (
+        f"they were altered, or continuity 0.0.9, which is not this {made_with()}, tells it"
+        in found.findings[0].sentence
+    )
+    nobody = replace(page.said, told_by="")
+    assert shown(copy, replace(page.receipt, words=nobody.text)).words_hold
 
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="NO pdftoppm: the sheet is not drawn")

@@ -18,6 +18,7 @@ from continuity.audit.receipts import (
     make_receipt,
     read_receipt,
 )
+from continuity.audit.saying import say
 from continuity.audit.trust import Held, Trust
 from continuity.errors import ContinuityError, FormatError, InputError
 from continuity.ledger import checkpoint
@@ -28,7 +29,7 @@ from continuity.store.sqlite import SqliteStore
 @pytest.fixture
 def receipt(copy):
     with SqliteStore.open(copy.path) as store:
-        return make_receipt(store, 14, "Case 2031-0001: sighted.\nBy m1.")
+        return make_receipt(store, 14, say(store, store.entry_at(14)).text)
 
 
 def verdict(copy, receipt, trust=PINNED):
@@ -47,10 +48,14 @@ def test_todays_register_continues_the_one_that_gave_it(copy, original, receipt)
     assert found.findings == ()
     assert found.words == (
         f"the register of {original.size} entries continues the one of {size_of(original.second)}"
-        " that gave this receipt, and holds the entry at position 14 as it was; freshness unknown"
+        " that gave this receipt, and holds the entry at position 14 as it was; whether this is the"
+        " latest state cannot be told from here"
     )
     assert verdict(copy, receipt.compact()).sound
-    assert verdict(copy, receipt, Trust()).words.endswith("not pinned; freshness unknown")
+    assert verdict(copy, receipt, Trust()).words.endswith(
+        "its key is its own word, for none was given from outside; whether this is the latest state"
+        " cannot be told from here"
+    )
 
 
 def test_a_checkpoint_alone_is_a_receipt_too(copy, original):

@@ -9,6 +9,8 @@ from continuity.audit.report import SHAPE
 from continuity.audit.trust import Trust
 from continuity.errors import InputError
 
+LATEST = "; whether this is the latest state cannot be told from here"
+
 
 def test_a_sound_register_is_never_simply_well(copy, original):
     report = copy.verify(PINNED)
@@ -17,7 +19,7 @@ def test_a_sound_register_is_never_simply_well(copy, original):
     assert report.sound_to == original.size
     assert report.words == (
         f"sound to entry {original.size}, anchored by nobody outside, {original.size} entries not"
-        " anchored; freshness unknown"
+        f" anchored{LATEST}"
     )
 
 
@@ -25,14 +27,14 @@ def test_a_key_that_was_not_given_is_not_pinned(copy):
     report = copy.verify(Trust())
     assert report.sound
     assert not report.pinned
-    assert "taken from the register itself: not pinned" in report.words
+    assert "; its key is its own word, for none was given from outside; " in report.words
 
 
 def test_a_checkpoint_kept_outside_anchors_what_it_covers(copy, original):
     report = copy.verify(holding(original.second))
     assert report.anchored_to == original.size - 5
     assert report.unanchored == 5
-    assert report.words.endswith("5 entries not anchored; freshness unknown")
+    assert report.words.endswith(f"5 entries not anchored{LATEST}")
 
 
 def test_what_is_new_is_verified_alone(copy, original):
@@ -79,7 +81,7 @@ def test_one_case_is_verified_by_itself(copy, original):
     assert report.checked == len(copy.positions(A)) == 11
     assert report.words == (
         f"case {A}: sound to its entry 11, anchored to entry 36 by the coroner (held-checkpoint),"
-        " 2 entries not anchored; freshness unknown"
+        f" 2 entries not anchored{LATEST}"
     )
 
 

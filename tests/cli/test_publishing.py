@@ -36,6 +36,24 @@ def test_a_receipt_stands_on_a_published_checkpoint_and_is_continued(
     ]
 
 
+def test_a_receipt_whose_words_were_altered_is_told_and_told_anew(
+    tool: Tool, tmp_path: Path
+) -> None:
+    tool("publish", "--as", "d1")
+    dossier, kept = tmp_path / "dossier.html", tmp_path / "receipt.html"
+    tool("dossier", "2026-0001", "-o", dossier)
+    tool("receipt", "2026-0001", "1", "-o", kept)
+    kept.write_bytes(kept.read_bytes().replace(b"entry 1: received", b"entry 1: released"))
+    for whole in ((), (dossier,)):
+        out = tool("verify", *whole, "--receipt", kept, status=1).out
+        assert "???   ENTRIES SOUND, WORDS NOT RELIED ON   ???" in out
+        assert "receipt-words-differ (doubt)\n      The words on the receipt of receipt.html" in out
+        assert "      Case 2026-0001, entry 1: received\n" in out
+        report = tool("verify", *whole, "--receipt", kept, "--json", status=1).json
+        assert (report["sound"], report["words_hold"]) == (True, False)
+        assert report["receipts"][0]["words_hold"] is False
+
+
 def test_what_was_scanned_is_held_to_the_register_one_case_or_what_is_new(tool: Tool) -> None:
     tool("publish", "--as", "d1", "-o", tool.folder / "checkpoint")
     scanned = tool("receipt", "2026-0001", "1", "--compact").out

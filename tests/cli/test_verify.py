@@ -52,7 +52,7 @@ def test_a_sound_register_is_sound_and_says_what_that_rests_on(tool: Tool) -> No
     lines = tool("verify").out.splitlines()
     assert lines[:3] == ["=" * 17, "===   SOUND   ===", "=" * 17]
     assert lines[3].startswith("sound to entry 11, anchored by nobody outside, 11 entries not")
-    assert "key taken from the register itself: not pinned" in lines[3]
+    assert "; its key is its own word, for none was given from outside; " in lines[3]
     assert "  whether this is the latest state of the register" in lines
 
 

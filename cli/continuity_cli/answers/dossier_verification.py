@@ -15,7 +15,11 @@ __all__ = ["SHAPE", "Answer"]
 
 
 class Answer(TypedDict):
-    """The verdict on a dossier: how much of it is proved, and what nobody can know from it."""
+    """The verdict on a dossier: how much of it is proved, and what nobody can know from it.
+
+    `words_hold` is false where the words of its page, or of a receipt, are not those its entries
+    tell, or could not be compared with them.
+    """
 
     shape: str
     register: str
@@ -23,6 +27,7 @@ class Answer(TypedDict):
     made_at: str
     entries: int
     sound: bool
+    words_hold: bool
     proved: int
     complete_to: int | None
     unanchored: int

@@ -32,10 +32,14 @@ class AnchorAnswer(TypedDict):
 
 
 class ReceiptAnswer(TypedDict):
-    """What a receipt that somebody kept shows; `says` is the act, told anew from the entry."""
+    """What a receipt that somebody kept shows; `says` is the act, told anew from the entry.
+
+    `words_hold` is false where the words on it are not those.
+    """
 
     by: str
     sound: bool
+    words_hold: bool
     size: int
     position: int | None
     given_at_size: int
@@ -45,7 +49,10 @@ class ReceiptAnswer(TypedDict):
 
 
 class Answer(TypedDict):
-    """The verdict: how far it is sound, what it rests on, and what nobody can know from here."""
+    """The verdict: how far it is sound, what it rests on, and what nobody can know from here.
+
+    `words_hold` is false where the words on a receipt are not what its entry says.
+    """
 
     shape: str
     register: str
@@ -55,6 +62,7 @@ class Answer(TypedDict):
     size: int
     checked: int
     sound: bool
+    words_hold: bool
     sound_to: int
     signed_to: int
     anchored_to: int

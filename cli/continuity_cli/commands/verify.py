@@ -11,6 +11,7 @@ import click
 
 from continuity.audit.dossier import reading
 from continuity.audit.dossier.held import verify_receipt as of_dossier
+from continuity.audit.dossier.page import write_page
 from continuity.audit.receiptcheck import verify_receipt
 from continuity.audit.receipts import Receipt
 from continuity.audit.verify import verify
@@ -22,6 +23,7 @@ from continuity_cli.printing import show, show_json
 from continuity_cli.statuses import WANTING, YES
 from continuity_cli.trusting import content_of, from_outside, receipt_of, with_guard
 from continuity_cli.words import titled
+from continuity_cli.writing import write_new
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -54,6 +56,13 @@ TOLD_EVERY = 1000
     help="A receipt that somebody kept: its file, or on standard input what was scanned from its"
     " code; repeatable.",
 )
+@click.option(
+    "--tell-anew",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write the page of a dossier whose entries are sound anew, as this program tells them, to"
+    " this new file: for a page that was altered, or that another version told.",
+)
 @from_outside
 @options.as_json
 @options.register
@@ -65,6 +74,7 @@ def command(
     since: Path | None,
     case: str | None,
     receipts: tuple[Path, ...],
+    tell_anew: Path | None,
     as_json: bool,
 ) -> int:
     """Verify a register, or a dossier: bytes, signatures, keys, chains, tree and tables.
@@ -73,7 +83,8 @@ def command(
     verdict rests on and what nobody can know is said with it. Give --key or a --checkpoint from
     elsewhere: without them the register's own word for its key is taken. A guard that is named is
     such a checkpoint, and so is that of a receipt: whether today's register continues the one that
-    gave it is said for each. The exit status is 0 only if it is sound.
+    gave it is said for each. The exit status is 0 only if it is sound, and the words of the
+    dossier's page and of the receipts are those that the entries tell.
     """
     kept = [receipt_of(path) for path in receipts]
     held = [one.held if isinstance(one, Receipt) else one for one in kept]
@@ -86,6 +97,10 @@ def command(
             raise InputError("--since, --case: a dossier is of one case and verified whole")
         report = reading.verify(reading.read_file(file), trust)
         report.hold([of_dossier(one, report, trust) for one in kept])
+        if tell_anew is not None:
+            _tell_anew(report, tell_anew)
+    elif tell_anew is not None:
+        raise InputError("--tell-anew: it is for a dossier; name its file")
     else:
         start = content_of("--since", since) if since else None
         if files.guard is not None:
@@ -97,7 +112,15 @@ def command(
         show_json(report.as_json())
     else:
         show(screen(report))
-    return YES if report.sound else WANTING
+    return YES if report.sound and report.words_hold else WANTING
+
+
+def _tell_anew(report: Dossiers, path: Path) -> None:
+    if report.entries_sound:
+        write_new(path, write_page(report.dossier))
+        click.echo(f"told anew by this program: {path}", err=True)
+    else:
+        click.echo("--tell-anew: what is not sound is not told; nothing was written", err=True)
 
 
 def _progress() -> Callable[[int, int], None] | None:
@@ -114,8 +137,12 @@ def _progress() -> Callable[[int, int], None] | None:
 
 def screen(report: Report | Dossiers) -> Iterator[str]:
     """A verdict as a person reads it: what it says, what is wrong, and what it rests on."""
-    mark, colour = ("=", "green") if report.sound else ("X", "red")
-    word = "SOUND" if report.sound else "NOT SOUND"
+    if report.sound and report.words_hold:
+        mark, colour, word = "=", "green", "SOUND"
+    elif report.sound:
+        mark, colour, word = "?", "yellow", "ENTRIES SOUND, WORDS NOT RELIED ON"
+    else:
+        mark, colour, word = "X", "red", "NOT SOUND"
     line = f"{mark * 3}   {word}   {mark * 3}"
     for text in (mark * len(line), line, mark * len(line)):
         yield click.style(text, fg=colour, bold=True)

@@ -17,7 +17,7 @@ from continuity.audit.dossier.held import judge_held
 from continuity.audit.dossier.verdict import Report
 from continuity.audit.entries import TWO_DIRECTORS
 from continuity.audit.outside import judge_quorum
-from continuity.audit.report import Anchor
+from continuity.audit.report import Anchor, own_word
 from continuity.audit.trust import Trust
 from continuity.care.acts.house import DIRECTORS_TO_RESTORE
 from continuity.errors import FormatError
@@ -203,7 +203,7 @@ def _check_pins(dossier: Dossier, trust: Trust, report: Report) -> None:
         report.add("not-the-pinned-register", sentence)
     if trust.register_key is None:
         shown = keys[0].reference if keys else "none"
-        report.rests_on = (f"register key {shown}, taken from the dossier itself: not pinned",)
+        report.rests_on = (own_word(shown, "dossier"),)
         return
     report.rests_on = (f"register key {trust.register_key.reference}, given from outside",)
     report.pinned = trust.register_key in keys

@@ -10,9 +10,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from continuity.audit.checkpoints import read_held
-from continuity.audit.receiptcheck import ReceiptVerdict, holds_entry
+from continuity.audit.receiptcheck import ReceiptVerdict, compare_words, holds_entry
 from continuity.audit.receipts import Receipt
 from continuity.audit.report import Anchor, Finding
+from continuity.audit.saying import say_from
 from continuity.audit.trust import Held
 from continuity.errors import FormatError
 from continuity.ledger import merkle
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
     from continuity.audit.dossier.verdict import Report
     from continuity.audit.dossier.what import Dossier
+    from continuity.audit.saying import Said
     from continuity.audit.trust import Trust
     from continuity.ledger.keyring import Keyring
 
@@ -66,12 +68,26 @@ def verify_receipt(receipt: Receipt | Held, report: Report, trust: Trust) -> Rec
         alone = replace(trust, held=(held,))
         judged = judge_held(report.dossier, report.checkpoint, report.keyring, alone)
         findings += [one for one in judged if not isinstance(one, Anchor)]
-    position = None
+    position, says = None, None
     if isinstance(receipt, Receipt):
         position = receipt.position
         findings += _entry(receipt, given, report.dossier)
+        if not findings:
+            says = _told(report.dossier, position)
+            findings += compare_words(receipt, says)
     size = report.checkpoint.size if report.checkpoint else 0
-    return ReceiptVerdict(held.by, size, position, given.size, report.pinned, tuple(findings))
+    return ReceiptVerdict(held.by, size, position, given.size, report.pinned, tuple(findings), says)
+
+
+def _told(dossier: Dossier, position: int) -> Said | None:
+    own = [one.note for one in dossier.register_entries if one.position <= position]
+    chain = [one.note for one in dossier.entries if one.position <= position]
+    try:
+        if any(one.position == position for one in dossier.entries):
+            return say_from(own, chain, dossier.case)
+        return say_from(own, own[-1:], REGISTER_CASE)
+    except FormatError:
+        return None  # what is wrong with the rest of its chain is named already
 
 
 def _entry(receipt: Receipt, given: Checkpoint, dossier: Dossier) -> list[Finding]:

@@ -7,7 +7,6 @@ proof, and the reader is told how many.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from importlib.metadata import version
 from typing import TYPE_CHECKING
 
 from continuity.audit.anchors import COSIGNATURE
@@ -23,6 +22,7 @@ from continuity.audit.dossier.what import (
     Placed,
     Withheld,
 )
+from continuity.audit.version import made_with
 from continuity.care.times import write_time
 from continuity.errors import InputError
 from continuity.ledger import caseindex, merkle
@@ -52,11 +52,6 @@ class Choice:
     def shows(self, field: str) -> bool:
         """Whether a detail of this name is shown."""
         return self.everything or field in self.fields
-
-
-def made_with() -> str:
-    """The program's name and version, as a dossier names it."""
-    return f"continuity {version('continuity')}"
 
 
 def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = None) -> Dossier:

@@ -10,10 +10,10 @@ from os import fstat
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.checking import check
-from continuity.audit.dossier.making import made_with
 from continuity.audit.dossier.page import CLOSES, OPENS, write_page
 from continuity.audit.dossier.story import TooLargeError
 from continuity.audit.dossier.what import MAX_BYTES, Dossier
+from continuity.audit.version import made_with
 from continuity.errors import FormatError, InputError
 from continuity.ledger import canonical
 
@@ -100,11 +100,11 @@ def verify(data: bytes, trust: Trust | None = None) -> Report:
 
 
 def _compare_page(data: bytes, dossier: Dossier, report: Report) -> None:
-    """Make the page anew from its machine part; not one byte may differ."""
-    if dossier.made_with != made_with():
-        sentence = f"The page was made with {dossier.made_with}; this is {made_with()}."
-        report.add("page-of-another-version", f"{sentence} Its words were not compared.")
-        return
+    """Make the page anew from its machine part; not one byte may differ.
+
+    Whoever alters a page can name another version as its maker, too. What such a page says is
+    therefore never taken for compared.
+    """
     if not report.sound:
         return  # what is not sound is not told again, and its page cannot be right
     try:
@@ -115,5 +115,19 @@ def _compare_page(data: bytes, dossier: Dossier, report: Report) -> None:
     except (FormatError, RecursionError) as error:
         report.add("act-unreadable", str(error) or "An entry is nested too deeply.")
         return
-    if again != data:
-        report.add("page-differs", "The page is not the one its machine part makes.")
+    if again == data:
+        return
+    if dossier.made_with == made_with():
+        report.add(
+            "page-differs",
+            "The page is not the one that its machine part makes: its words are not to be relied"
+            f" on. It says that it was made with {dossier.made_with}, which is this program's"
+            " version, too; only an unreleased build of that version could tell otherwise.",
+        )
+        return
+    report.add(
+        "page-of-another-version",
+        f"The page says that it was made with {dossier.made_with}, and this is {made_with()}, which"
+        " tells it in other words: nobody can tell from here which were altered and which are that"
+        " version's. Read what this one tells (--tell-anew FILE), or verify it with that version.",
+    )

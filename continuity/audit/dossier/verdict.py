@@ -9,7 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from continuity.audit.report import CODES, UNKNOWN, Anchor, Finding, Weight
+from continuity.audit.report import (
+    CODES,
+    KEY_UNGIVEN,
+    LATEST_UNKNOWN,
+    UNKNOWN,
+    Anchor,
+    Finding,
+    Weight,
+)
 from continuity.ledger.keyring import Keyring
 
 if TYPE_CHECKING:
@@ -32,11 +40,13 @@ OWN_CODES = {
     "page-differs": (Weight.BROKEN, "the page does not say what the machine part says"),
     "page-of-another-version": (
         Weight.DOUBT,
-        "another version of the program made the page; its words were not compared",
+        "another version of the program tells the page otherwise; its words were not compared",
     ),
     "page-too-large": (Weight.DOUBT, "the case is too large for its page to be compared"),
 }
 """What may be wrong with a dossier alone; all else bears the codes of an audit."""
+
+_UNCOMPARED = {"page-of-another-version", "page-too-large"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +123,23 @@ class Report:
         return not self.more and not any(f.weight is Weight.BROKEN for f in self.findings)
 
     @property
+    def entries_sound(self) -> bool:
+        """Whether nothing broken was found but the page's words."""
+        broken = {f.code for f in self.findings if f.weight is Weight.BROKEN}
+        return not self.more and broken <= {"page-differs"}
+
+    @property
+    def page_compared(self) -> bool:
+        """Whether no page was left whose words nobody compared with the entries."""
+        return _UNCOMPARED.isdisjoint(self.codes)
+
+    @property
+    def words_hold(self) -> bool:
+        """Whether the words of the page, and of receipts, are those that the entries tell."""
+        compared = self.page_compared and "page-differs" not in self.codes
+        return compared and all(receipt.words_hold for receipt in self.receipts)
+
+    @property
     def keys_known(self) -> bool:
         """Whether the register's own chain could be followed to its end."""
         return len(self.house) == len(self.dossier.register_entries) > 0
@@ -149,8 +176,10 @@ class Report:
         best = self.anchors[0].words if self.anchors else "anchored by nobody outside"
         parts.append(best)
         parts.append(f"{self.unanchored} entries not anchored")
-        pinned = "" if self.pinned else "; key taken from the dossier itself: not pinned"
-        return f"{', '.join(parts)}{pinned}; freshness unknown"
+        if not self.page_compared:
+            parts.append("the page's words NOT compared with them")
+        key = "" if self.pinned else f"; {KEY_UNGIVEN}"
+        return f"{', '.join(parts)}{key}; {LATEST_UNKNOWN}"
 
     def as_json(self) -> dict[str, Any]:
         """Give the report as JSON holds it, in the shape that `SHAPE` names."""
@@ -161,6 +190,7 @@ class Report:
             "made_at": self.dossier.made_at,
             "entries": len(self.dossier.entries),
             "sound": self.sound,
+            "words_hold": self.words_hold,
             "proved": self.proved,
             "complete_to": self.complete_to,
             "unanchored": self.unanchored,

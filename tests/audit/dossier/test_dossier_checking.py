@@ -19,6 +19,8 @@ from continuity.ledger.note import Note
 if TYPE_CHECKING:
     from continuity.audit.dossier.what import Dossier
 
+LATEST = "; whether this is the latest state cannot be told from here"
+
 
 def test_a_sound_dossier_says_what_it_rests_on(sound: Dossier, pinned: Trust) -> None:
     report = check(sound, pinned)
@@ -30,7 +32,7 @@ def test_a_sound_dossier_says_what_it_rests_on(sound: Dossier, pinned: Trust) ->
     assert report.unanchored == 0
     assert report.words == (
         "sound in 25 entries of the case, 25 of them under the checkpoint of 40, complete to its"
-        " entry 25, anchored by nobody outside, 0 entries not anchored; freshness unknown"
+        f" entry 25, anchored by nobody outside, 0 entries not anchored{LATEST}"
     )
 
 
@@ -38,8 +40,11 @@ def test_without_a_pinned_key_the_words_say_so(sound: Dossier) -> None:
     report = check(sound)
     assert report.sound
     assert not report.pinned
-    assert "not pinned" in report.words
-    assert "not pinned" in report.rests_on[0]
+    assert "; its key is its own word, for none was given from outside; " in report.words
+    assert report.rests_on[0].endswith(
+        ", which is the dossier's own word: give the one that was handed out when the register was"
+        " started (--key)"
+    )
 
 
 @pytest.mark.parametrize("tamper", TAMPERS, ids=lambda tamper: tamper.name)

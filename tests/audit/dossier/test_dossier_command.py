@@ -9,6 +9,7 @@ from scenario import CASE, PIN, REGISTER, whole
 
 from continuity.audit.dossier.reading import read_dossier, verify
 from continuity.audit.trust import Trust
+from continuity.audit.version import made_with
 from continuity.ledger.keys import VerifyKey
 from continuity.store.sqlite import SqliteStore
 from continuity_cli.main import run
@@ -117,6 +118,14 @@ def test_verify_reads_the_file(
     )
     assert run(["verify", str(altered), "--key", PIN]) == 1
     assert b"page-differs" in capfdbinary.readouterr().out
+    anew = tmp_path / "anew.html"
+    assert run(["verify", str(altered), "--key", PIN, "--tell-anew", str(anew)]) == 1
+    assert anew.read_bytes() == file.read_bytes()
+    other = tmp_path / "other.html"
+    other.write_bytes(altered.read_bytes().replace(made_with().encode(), b"continuity 0.0.9"))
+    capfdbinary.readouterr()
+    assert run(["verify", str(other), "--key", PIN]) == 1
+    assert b"ENTRIES SOUND, WORDS NOT RELIED ON" in capfdbinary.readouterr().out
     broken = tmp_path / "broken.html"
     broken.write_bytes(file.read_bytes()[:90_000])
     assert run(["verify", str(broken), "--key", PIN]) == 2

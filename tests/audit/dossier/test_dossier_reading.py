@@ -21,6 +21,7 @@ from continuity.audit.dossier.reading import (
     verify,
 )
 from continuity.audit.dossier.what import Dossier, Placed
+from continuity.audit.version import made_with
 from continuity.errors import FormatError, InputError
 from continuity.ledger import canonical
 
@@ -86,10 +87,27 @@ def test_no_word_of_the_page_is_changed_unseen(
     assert verify(altered, pinned).codes == ("page-differs",)
 
 
-def test_a_page_of_another_version_is_told(sound: Dossier, pinned: Trust) -> None:
-    report = verify(write_page(replace(sound, made_with="continuity 0.0.9")), pinned)
+def test_a_page_that_another_version_told_otherwise_is_not_relied_on(
+    sound: Dossier, pinned: Trust
+) -> None:
+    page = write_page(replace(sound, made_with="continuity 0.0.9"))
+    assert verify(page, pinned).codes == ()  # it tells the same, so nothing is left to compare
+    report = verify(page.replace(b"was inspected: leak", b"was inspected: no leak"), pinned)
     assert report.codes == ("page-of-another-version",)
     assert report.sound
+    assert not report.words_hold
+    assert "the page's words NOT compared with them" in report.words
+    (finding,) = report.findings
+    assert finding.sentence.startswith("The page says that it was made with continuity 0.0.9, and")
+    assert "--tell-anew FILE" in finding.sentence
+
+
+def test_a_page_that_differs_says_which_version_made_it(sound_page: bytes, pinned: Trust) -> None:
+    report = verify(sound_page.replace(b"was inspected: leak", b"was inspected: no leak"), pinned)
+    assert f"it was made with {made_with()}, which is this program's" in report.findings[0].sentence
+    assert not report.sound
+    assert not report.words_hold
+    assert report.entries_sound
 
 
 @pytest.mark.parametrize("tamper", TAMPERS, ids=lambda tamper: tamper.name)
@@ -154,6 +172,7 @@ def test_a_case_too_large_to_tell_is_checked_all_the_same(
     report = verify(sound_page, pinned)
     assert report.codes == ("page-too-large",)
     assert report.sound
+    assert not report.words_hold
 
 
 def test_a_thousand_thousand_brackets_are_refused_at_once() -> None:
