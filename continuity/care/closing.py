@@ -6,7 +6,7 @@ act that would mend it; whether it stops the closing is the policy's to say.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 from continuity.care.case import Case
@@ -70,33 +70,17 @@ CHECKS = tuple(
 """Every finding that exists, in the order of the reckoning."""
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One line of the closing check.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding(Found):
+    """One line of the closing check: what was found, weighed by the policy.
 
     Attributes:
         code: stable, in plain words.
         stops: whether it stops the closing, by the policy.
-        sentence: what is so, with no times in it.
-        mend: the act that would mend it.
-        things: the things concerned.
-        cases: other cases concerned.
-        entries: numbers of the entries that show it.
-        place: where the first thing lies, by the record.
-        holder: who outside holds it.
-        seen: when it was last sighted, UTC.
     """
 
     code: str
     stops: bool
-    sentence: str
-    mend: str
-    things: tuple[str, ...]
-    cases: tuple[str, ...]
-    entries: tuple[int, ...]
-    place: str | None = None
-    holder: str | None = None
-    seen: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,15 +231,6 @@ def _weigh(
         f"the decedent has gone: find out, and settle it (irregularity-raised --about {kind.code},"
         " irregularity-resolved)"
     )
-    return Finding(
-        kind.code,
-        policy.stops(kind.code, planned),
-        found.sentence,
-        mend if too_late else found.mend,
-        found.things,
-        found.cases,
-        found.entries,
-        found.place,
-        found.holder,
-        found.seen,
-    )
+    weighed = replace(found, mend=mend) if too_late else found
+    told = {field.name: getattr(weighed, field.name) for field in fields(weighed)}
+    return Finding(**told, code=kind.code, stops=policy.stops(kind.code, planned))
