@@ -134,7 +134,9 @@ def test_a_closing_check_that_is_not_clear_says_so_by_word_shape_and_status(tool
     assert lines[:3] == ["X" * 21, "XXX   NOT CLEAR   XXX", "X" * 21]
     assert lines[3].startswith("case 2026-0001, as known now; checked for 2026-03-02 11:01 +01:00")
     at = lines.index(f"  not-in-a-coffin: {BODY} (adult) lies in no coffin, and is at table-1")
-    assert lines[at + 1] == "      at table-1; held by here; never sighted; shown by entry 1"
+    assert lines[at + 1] == (
+        "      at table-1; held by this house; never sighted; see entry 1 of the case"
+    )
     assert lines[at + 2].startswith("      mend: ")
 
 

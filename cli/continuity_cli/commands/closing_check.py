@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from continuity.care.things import HERE
 from continuity_cli import options
 from continuity_cli.answers.closing_check import answer
 from continuity_cli.asked import Asked
@@ -62,7 +63,7 @@ def _screen(told: Answer, asked: Asked) -> Iterator[str]:
     stopping = [f for f in told["findings"] if f["stops"]]
     known = [f for f in told["findings"] if not f["stops"]]
     yield from titled(f"stops the closing ({len(stopping)})", _lines(stopping))
-    yield from titled(f"to be known ({len(known)})", _lines(known))
+    yield from titled(f"noted, and does not stop the closing ({len(known)})", _lines(known))
     if told["closed_over"]:
         yield from titled("closed over, on the word of two", told["closed_over"])
 
@@ -86,8 +87,10 @@ def _particulars(finding: FindingAnswer) -> Iterator[str]:
     """Where it is, who holds it, when it was last sighted, and which entries show it."""
     if finding["things"]:
         yield f"at {finding['place']}" if finding["place"] else "at no place on record"
-        yield f"held by {finding['holder'] or 'nobody on record'}"
+        holder = finding["holder"]
+        yield "held by this house" if holder == HERE else f"held by {holder or 'nobody on record'}"
         seen = finding["last_sighted"]
         yield f"last sighted {local(seen)}" if seen else "never sighted"
     shown = ", ".join(map(str, finding["entries"]))
-    yield f"shown by entry {shown}" if shown else "shown by no entry"
+    entries = "entry" if len(finding["entries"]) == 1 else "entries"
+    yield f"see {entries} {shown} of the case" if shown else "no entry speaks of it"

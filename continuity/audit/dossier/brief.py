@@ -28,8 +28,12 @@ def brief(story: Story) -> Iterator[tuple[str, str | Detail]]:
     )
     where = f"{body.id}, {story.names.where(body.where)}" if body else "not received"
     yield "The decedent", where
-    here = sum(not thing.gone for thing in case.own)
-    yield "Things", f"{len(case.own)} recorded, {here} still under their own number"
+    ended = sum(thing.gone for thing in case.own)
+    ways = "joined to another, divided, discarded, released, or gone with the disposition"
+    yield (
+        "Things",
+        f"{len(case.own)} recorded" + (f"; {ended} of them since {ways}" if ended else ""),
+    )
     stops, words = sum(finding.stops for finding in story.verdict.findings), story.verdict.words
     if words == "not clear":
         words = f"not clear: {stops} finding{' stops' if stops == 1 else 's stop'} the closing"

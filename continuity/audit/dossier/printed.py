@@ -192,7 +192,7 @@ def _history(story: Story) -> Iterator[Flowable]:
 def _closing(story: Story) -> Iterator[Flowable]:
     yield words(f"{story.verdict.words}, as of {clock(story.dossier.made_at)}", 10, bold=True)
     for finding in story.verdict.findings:
-        stops = "stops the closing" if finding.stops else "to be known"
+        stops = "stops the closing" if finding.stops else "noted, does not stop it"
         yield words(f"{finding.code} ({stops})", 8.5, bold=True, spaceBefore=4, keepWithNext=1)
         yield from long(f"{finding.sentence}. What would mend it: {finding.mend}.", 8.5)
 

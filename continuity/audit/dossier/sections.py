@@ -323,7 +323,7 @@ def _closing(story: Story) -> list[Element]:
                         h("code", finding.code),
                         h(
                             "span",
-                            "stops the closing" if finding.stops else "to be known",
+                            "stops the closing" if finding.stops else "noted, does not stop it",
                             class_="state",
                         ),
                         h("p", f"{finding.sentence}."),
