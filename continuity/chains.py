@@ -128,7 +128,7 @@ class Chain:
             latest = self.case.events[-1].moment if self.case.events else None
             self.events.append(event)
             late = latest is not None and event.moment < latest
-            if late or event.act.kind == "corrected":
+            if late or event.act.strikes_leaf():
                 self.case = fold(self.case_id, self.number, self.events)
             else:
                 self.case.apply(event)

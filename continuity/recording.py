@@ -117,7 +117,7 @@ class Recorder:
             act = act.model_copy(update={"in_cases": cases})
         touched = [c for c in (chain, *chains) if c is not None]
         drafts = [_draft(act, c, occurred_at, now, persons) for c in touched]
-        corrects = act.kind == "corrected"
+        corrects = act.strikes_leaf() is not None
         if corrects or any(c.goes_on_after(occurred_at) for c in touched):
             objections += rules.upsets(scene, drafts)
         if others:
@@ -256,7 +256,7 @@ def _persons(house: House, signatories: Sequence[Signatory], act: Act) -> tuple[
     """
     persons = []
     for signatory in signatories:
-        if str(signatory.key.verify_key) == getattr(act, "key", None):
+        if str(signatory.key.verify_key) == act.brings_key():
             continue
         key = house.keys.get(signatory.key.reference)
         if key is None or key.person != signatory.person:

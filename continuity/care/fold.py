@@ -28,8 +28,8 @@ def standing(events: Iterable[Event]) -> tuple[list[Event], dict[str, int]]:
     chain = sorted(events, key=lambda e: e.number)
     struck: dict[str, int] = {}
     instead: dict[str, Event] = {}
-    for event in reversed([event for event in chain if event.act.kind == "corrected"]):
-        target = event.act.strikes
+    for event in reversed([event for event in chain if event.act.strikes_leaf()]):
+        target = event.act.strikes_leaf()
         if event.origin not in struck and target not in struck:
             struck[target] = event.number
             instead[target] = event

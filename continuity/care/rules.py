@@ -151,7 +151,7 @@ def concerned(act: Act, *scenes: Scene) -> list[str]:
 
 def _with_struck(act: Act, scene: Scene) -> list[Act]:
     """The act and, if it is a correction, the one that it strikes."""
-    struck = getattr(act, "strikes", None)
+    struck = act.strikes_leaf()
     events = scene.case.events if struck else ()
     return [act, *(event.act for event in events if event.origin == struck)]
 
@@ -240,7 +240,7 @@ def _objections(event: Event, scene: Scene, cases: dict[str, Case]) -> dict[str,
     """What speaks against an act in the case it was recorded in, with the others as they were."""
     others = ChainMap(cases, scene.others)  # type: ignore[arg-type]
     first = event.act.in_cases[0] if event.act.in_cases else None
-    if getattr(event.act, "strikes", None):
+    if event.act.strikes_leaf():
         return {}  # a correction is about the record, not about what happened
     scene = replace(
         scene,

@@ -172,7 +172,7 @@ def happenings(file: CaseFile) -> Iterator[Happening]:
     states: dict[str, State] = {}
     for event in sorted(held, key=lambda e: e.moment):
         case.apply(event)
-        if event.act.kind != "corrected":
+        if event.act.strikes_leaf() is None:
             yield Happening(event.moment.told, event, tuple(_changes(case, event, states)))
 
 

@@ -104,7 +104,7 @@ def own(word: str) -> str:
 
 def _noted(t: Telling) -> Iterator[Event]:
     """Something was said or done that moves nothing, and that the vocabulary has no word for."""
-    things = () if t.act.kind == "corrected" else t.act.mentions()
+    things = () if t.act.strikes_leaf() else t.act.mentions()
     yield t.seen(things, own(t.act.kind))
 
 

@@ -100,6 +100,14 @@ class Act(Strict):
         """The label code it puts on a thing, and the thing."""
         return None
 
+    def strikes_leaf(self) -> str | None:
+        """The leaf of the entry that it strikes, in hexadecimal."""
+        return None
+
+    def brings_key(self) -> str | None:
+        """The public key that it brings in, which signs it only to prove that somebody has it."""
+        return None
+
     def settle(self, scene: Scene) -> Self:
         """The same act with what only the register can fill in: numbers of new things."""
         del scene

@@ -48,6 +48,10 @@ class RegisterStarted(HouseAct):
     person: Slug
     role: Literal["director"]
 
+    def brings_key(self) -> str | None:
+        """The new key."""
+        return self.key
+
     def apply_house(self, house: House, event: Event) -> None:
         """Name the firm and enrol the first director."""
         del event
@@ -64,6 +68,10 @@ class KeyEnrolled(HouseAct):
     key: KeyText
     person: Slug = Field(description="the person, station or witness whose key it is")
     role: Role
+
+    def brings_key(self) -> str | None:
+        """The new key."""
+        return self.key
 
     def apply_house(self, house: House, event: Event) -> None:
         """Enrol the key."""
@@ -89,6 +97,10 @@ class KeyReplaced(HouseAct):
     kind: Literal["key-replaced"] = "key-replaced"
     key: KeyText
     replaces: KeyReference
+
+    def brings_key(self) -> str | None:
+        """The new key."""
+        return self.key
 
     def apply_house(self, house: House, event: Event) -> None:
         """Move person and role to the new key."""

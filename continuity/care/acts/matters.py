@@ -95,6 +95,10 @@ class Corrected(Act):
             raise ValueError("personal details go into the correction's own personal")
         return {"kind": act.kind, **act.details()}
 
+    def strikes_leaf(self) -> str | None:
+        """The struck entry's."""
+        return self.strikes
+
     def replacement(self) -> Act | None:
         """The act that is read in the struck entry's place, in every case this touches."""
         if self.instead is None:

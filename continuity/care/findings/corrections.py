@@ -128,14 +128,14 @@ def _taken_back(case: Case) -> Iterator[tuple[Event, Event]]:
         if correction is not None:
             yield from ((one, correction) for one in _said(event))
     for event in case.events:
-        effective = case.struck.get(getattr(event.act, "strikes", ""))
+        effective = case.struck.get(event.act.strikes_leaf())
         if effective not in (None, event.number) and effective in numbered:
             yield from ((one, numbered[effective]) for one in _said(event))
 
 
 def _said(event: Event) -> Iterator[Event]:
     """What an entry said: a correction, what was to be read instead."""
-    if event.act.kind != "corrected":
+    if event.act.strikes_leaf() is None:
         yield event
     elif (act := event.act.replacement()) is not None:
         yield replace(event, act=act)
