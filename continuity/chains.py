@@ -1,6 +1,6 @@
 """Chains: where the ledger's entries become care's events, and a case's chain becomes a Case.
 
-Care and the ledger do not know each other; they meet here and in `register`. What was read is
+Care and the ledger do not know each other; they meet here and in `recording`. What was read is
 kept and only added to while the register grows: an entry never changes.
 """
 
@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from continuity.care.acts.house import FURNISHING
 from continuity.care.case import Case
 from continuity.care.entries import read_act
 from continuity.care.fold import fold
@@ -31,17 +32,6 @@ if TYPE_CHECKING:
 
 KEPT = 64
 """How many cases' chains are kept in memory at once."""
-
-HOUSE_KINDS = (
-    "register-started",
-    "key-enrolled",
-    "key-replaced",
-    "key-revoked",
-    "place-named",
-    "holder-named",
-    "policy-adopted",
-)
-"""The kinds that furnish the house; the register's chain holds many more of others."""
 
 COUNTS = ("place-counted",)
 COUNTS_READ = 200
@@ -170,7 +160,7 @@ class Chains:
                 self._furnish(reads.entries(REGISTER_CASE, self._house_length), length)
             else:
                 reads.check_register_entries()
-                self._furnish(reads.register_entries(HOUSE_KINDS), length)
+                self._furnish(reads.register_entries(FURNISHING), length)
                 self._furnish(_last_counts(reads, self._furnished), length)
             self._house_length = length
         if known is None:
@@ -182,7 +172,7 @@ class Chains:
         for stored in rows:
             if stored.number >= length:
                 continue  # came since the head was read, and is read again with the next
-            if stored.kind in HOUSE_KINDS:
+            if stored.kind in FURNISHING:
                 self._house.append(_stored_event(stored))
                 self._furnished.apply(self._house[-1])
             elif stored.kind in COUNTS:

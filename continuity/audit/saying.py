@@ -10,9 +10,10 @@ from continuity.audit.dossier.telling import Names
 from continuity.audit.dossier.telling import sentence as sentence_of
 from continuity.audit.dossier.visible import visible
 from continuity.audit.version import made_with
+from continuity.care.acts.house import FURNISHING
 from continuity.care.fold import fold
 from continuity.care.house import furnish
-from continuity.chains import HOUSE_KINDS, event_of
+from continuity.chains import event_of
 from continuity.errors import DamagedRegisterError, FormatError
 from continuity.ledger.chain import read_entry
 from continuity.ledger.keyring import REGISTER_CASE
@@ -97,7 +98,7 @@ def say(reads: Reads, stored: Stored) -> Said:
     """
     reads.check_register_entries()
     own = [
-        row.note for row in reads.register_entries(HOUSE_KINDS) if row.position <= stored.position
+        row.note for row in reads.register_entries(FURNISHING) if row.position <= stored.position
     ]
     before = [] if stored.case_id == REGISTER_CASE else reads.entries(stored.case_id)
     chain = [row.note for row in before[: stored.number]]
@@ -121,7 +122,7 @@ def say_from(own: Iterable[bytes], chain: Sequence[bytes], case_id: str) -> Said
     """
     try:
         house = furnish(
-            event_of(entry, leaf) for entry, leaf in map(_read, own) if entry.kind in HOUSE_KINDS
+            event_of(entry, leaf) for entry, leaf in map(_read, own) if entry.kind in FURNISHING
         )
         read = [_read(note) for note in chain]
         events = [event_of(entry, leaf, house) for entry, leaf in read]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.markup import h, verbatim
-from continuity.chains import HOUSE_KINDS
+from continuity.care.acts.house import FURNISHING
 from continuity.errors import FormatError
 from continuity.ledger import merkle
 from continuity.ledger.checkpoint import Checkpoint
@@ -77,7 +77,7 @@ def own_entries(story: Story) -> list[tuple[int, Placed, str]]:
     found = []
     for number, placed in enumerate(story.dossier.register_entries):
         kind = placed.entry.kind
-        if kind in HOUSE_KINDS or placed.proof is not None:
+        if kind in FURNISHING or placed.proof is not None:
             found.append((number, placed, kind))
     return found
 

@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING
 from continuity.audit.dossier.details import Detail, details_of
 from continuity.audit.dossier.telling import Names, sentence
 from continuity.care import closing
+from continuity.care.acts.house import FURNISHING
 from continuity.care.case import Case
 from continuity.care.custody import Custody, custody
 from continuity.care.fold import fold, standing
 from continuity.care.house import House, furnish
-from continuity.chains import HOUSE_KINDS, event_of
+from continuity.chains import event_of
 from continuity.errors import FormatError, InputError
 from continuity.ledger import merkle
 
@@ -129,7 +130,7 @@ def tell(dossier: Dossier) -> Story:
     entries = _read(dossier.entries)
     own = _read(dossier.register_entries)
     try:
-        house = furnish(event_of(entry, leaf) for entry, leaf in own if entry.kind in HOUSE_KINDS)
+        house = furnish(event_of(entry, leaf) for entry, leaf in own if entry.kind in FURNISHING)
         events = [event_of(entry, leaf, house) for entry, leaf in entries]
     except InputError as error:
         raise FormatError(f"The dossier's entries cannot be read: {error}.") from None

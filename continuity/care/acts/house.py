@@ -29,6 +29,8 @@ class HouseAct(Act):
     """An act of the register's own chain."""
 
     for_house: ClassVar[bool] = True
+    furnishes: ClassVar[bool] = True
+    """Whether the house cannot be known without it: it is read whenever a register is opened."""
 
     def apply(self, case: Case, event: Event) -> None:
         """Change nothing: no case is concerned."""
@@ -200,6 +202,7 @@ class CasesIndexed(HouseAct):
     """The root of the case index, written just before a published checkpoint."""
 
     kind: Literal["cases-indexed"] = "cases-indexed"
+    furnishes: ClassVar[bool] = False
     root: Digest
     count: int = Field(ge=0, description="how many cases it covers")
     size: int = Field(ge=0, description="entries of the register that the index covers")
@@ -213,6 +216,7 @@ class RegisterRestored(HouseAct):
     """The register was restored from a copy older than its guard; two directors say so."""
 
     kind: Literal["register-restored"] = "register-restored"
+    furnishes: ClassVar[bool] = False
     guard_size: int = Field(ge=0, description="entries the guard had seen")
     guard_root: Digest
     size: int = Field(ge=0, description="entries the restored copy held")
@@ -234,6 +238,7 @@ class PlaceCounted(HouseAct):
     """Everything at a place was scanned, and compared with the record."""
 
     kind: Literal["place-counted"] = "place-counted"
+    furnishes: ClassVar[bool] = False
     place: Slug
     seen: tuple[ThingId, ...] = ()
     missing: tuple[ThingId, ...] = Field((), description="recorded here, and not found")
@@ -249,3 +254,9 @@ class PlaceCounted(HouseAct):
         house.counts[self.place] = Count(
             event.occurred_at, self.seen, self.missing, self.unexpected, self.uncounted
         )
+
+
+FURNISHING: tuple[str, ...] = tuple(
+    act.model_fields["kind"].default for act in HouseAct.__subclasses__() if act.furnishes
+)
+"""The kinds that furnish the house; the register's chain holds many more of others."""
