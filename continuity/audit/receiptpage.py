@@ -119,7 +119,7 @@ class Page:
         )
         words = (
             f"The code holds {holds}. The words above are covered by no signature; the check tells"
-            " anew what the entry says."
+            " anew what the entry says and, given this page's file, whether the words differ."
         )
         return keep, words, f"No receipt can show {'; '.join(UNKNOWN)}."
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 TRANSCRIPT = "transcript.txt"
 FORGED = "forged.db"
 CHECKPOINT = "{folder}/checkpoint.txt"
+RECEIPT = "{folder}/receipt-for-the-carrier.html"
 
 
 def show(folder: Path) -> bool:
@@ -68,8 +69,11 @@ def _prove(folder: Path, at: datetime, say: Say) -> bool:
         ),
         say,
     )
-    say("\n## The auditor verifies the register, trusting nobody.\n")
-    sound = _tell(give(Step(at, ("verify", "--checkpoint", CHECKPOINT), 0), folder), say)
+    say(
+        "\n## The auditor verifies the register, trusting nobody, and asks the carrier's receipt.\n"
+    )
+    verify = ("verify", "--checkpoint", CHECKPOINT, "--receipt", RECEIPT)
+    sound = _tell(give(Step(at, verify, 0), folder), say)
     say("\n## Somebody forges a copy: the spectacles become a watch, straight in the database.\n")
     forged = folder / FORGED
     forge(folder / "register.db", forged)
