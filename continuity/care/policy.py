@@ -51,8 +51,12 @@ class IdentifierRule(_Data):
 
     least: int = Field(ge=1, le=10)
     unique: tuple[Text, ...] = Field(description="identifiers that only one decedent can have")
-    never: tuple[Text, ...] = Field(description="what identifies nobody, however often it is read")
-    from_body: tuple[Text, ...] = Field(description="where an identifier must be read from")
+    counted: tuple[Text, ...] = Field(
+        description="every identifier that counts; whatever else is read identifies nobody"
+    )
+    from_body: tuple[Text, ...] = Field(
+        min_length=1, description="where an identifier must be read from"
+    )
 
 
 class Policy(_Data):

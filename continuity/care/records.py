@@ -177,8 +177,8 @@ class Identification:
     moment: Moment
     thing: str
     stage: str
-    identifiers: tuple[tuple[str, str], ...]
-    agree: bool
+    identifiers: tuple[tuple[str, str | None], ...]
+    agree: bool | None
     persons: tuple[str, ...]
 
 
@@ -209,6 +209,8 @@ class Transfer:
     document: str | None
     accepted: Moment | None
     entry: int
+    unstated: bool = False
+    """Whether nobody said that the giver signed, nor that they did not."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,7 +83,10 @@ def _move(place: str, *things: str) -> Step:
     return _one("moved", things=list(things), place=place, scanned=True)
 
 
-IDENTIFIERS = [{"what": what} for what in ("name", "date-of-birth", "coroner-reference")]
+IDENTIFIERS = [
+    {"what": what, "read_from": "body-tag"}
+    for what in ("name", "date-of-birth", "coroner-reference")
+]
 PACKED = {"what": "container", "form": "bag"}
 
 FIRST_DAY: tuple[Step, ...] = (
@@ -100,6 +103,7 @@ FIRST_DAY: tuple[Step, ...] = (
     _one(
         "received",
         giver="coroner",
+        giver_signed=True,
         place="table-1",
         items=[
             {"what": "decedent", "description": "adult"},
@@ -116,7 +120,7 @@ FIRST_DAY: tuple[Step, ...] = (
         ],
     ),
     *(_one("labelled", thing=thing, code=f"label of {thing}") for thing in (BODY, BAG, RING)),
-    _both("identified", thing=BODY, stage="receipt", identifiers=IDENTIFIERS),
+    _both("identified", thing=BODY, stage="receipt", agree=True, identifiers=IDENTIFIERS),
     _one("inspected", thing=BODY, suture="sound", odour=False, leak=False, implants="found"),
     _one("inspected", thing=BAG, leak=True, odour=True, seal="intact", seal_number="771"),
     _one("retention-stated", kept="none", according_to="examiner's letter of 1 March"),
@@ -175,7 +179,7 @@ SECOND_DAY: tuple[Step, ...] = (
     ),
     _put(BODY, COFFIN),
     _one("sighted", things=[BODY, COFFIN], scanned=True),
-    _both("identified", thing=BODY, stage="closing", identifiers=IDENTIFIERS),
+    _both("identified", thing=BODY, stage="closing", agree=True, identifiers=IDENTIFIERS),
     _one("packaging-discarded", thing=TUB, empty=True),
     _both("closing-check-signed", coffin=COFFIN),
     _one("coffin-closed", thing=COFFIN),

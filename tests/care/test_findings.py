@@ -107,6 +107,7 @@ def test_no_sentence_carries_a_time() -> None:
 
 
 ASKED_OF_THE_CLOSING = [
+    "agreement-not-stated",
     "another-case-inside",
     "battery-inside",
     "body-not-sutured",

@@ -53,7 +53,17 @@ def test_three_identifiers_one_unique_never_an_age_from_the_body() -> None:
     assert rule.least == 3
     assert "mortuary-number" in rule.unique
     assert not {"name", "date-of-birth"} & set(rule.unique)
-    assert rule.never == ("age", "body-tag", "paper", "shelf-plate")
+    assert rule.counted == (
+        "name",
+        "date-of-birth",
+        "address",
+        "mortuary-number",
+        "coroner-reference",
+        "hospital-number",
+        "national-number",
+        "case-number",
+    )
+    assert set(rule.unique) < set(rule.counted)
     assert rule.from_body == ("body-tag",)
 
 

@@ -162,8 +162,8 @@ def test_a_closing_check_for_a_program(tool: Tool) -> None:
 def settle(tool: Tool) -> None:
     """Do all that the closing check of the first case asks for."""
     names = ("name", "date-of-birth", "coroner-reference")
-    identifiers = [w for n in names for w in ("--identifier", f"what={n}")]
-    identified = ("record", "identified", "--thing", BODY, *identifiers, "--with", "m2")
+    identifiers = [w for n in names for w in ("--identifier", f"what={n},read_from=body-tag")]
+    identified = ("record", "identified", "--thing", BODY, *identifiers, "--agree", "--with", "m2")
     tool("record", "corrected", "--case", "2026-0001", "--strikes", 0, "--reason", "incomplete",
          "--instead", '{"kind": "case-opened", "number": "2026-0001", "disposition": "burial",'
          ' "release_authority": "release 7"}')  # fmt: skip

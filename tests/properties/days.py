@@ -81,7 +81,16 @@ class Days(Telling):
         self.tell(case, {"kind": "case-opened", **opened})
 
     def receive(self, case: str, items: list[dict[str, Any]], place: str) -> None:
-        self.tell(case, {"kind": "received", "giver": "coroner", "place": place, "items": items})
+        self.tell(
+            case,
+            {
+                "kind": "received",
+                "giver": "coroner",
+                "giver_signed": True,
+                "place": place,
+                "items": items,
+            },
+        )
 
     # --- moving ------------------------------------------------------------------------------
 

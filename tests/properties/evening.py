@@ -125,7 +125,16 @@ class Evenings(Days):
         where = s.outermost(thing)
         if s.at[thing] == ("never",) or where[0] == "with" or thing in s.called_back:
             giver = where[1] if where[0] == "with" else "coroner"
-            self.must(case, {"kind": "returned", "things": [thing], "giver": giver, "place": TABLE})
+            self.must(
+                case,
+                {
+                    "kind": "returned",
+                    "things": [thing],
+                    "giver": giver,
+                    "place": TABLE,
+                    "giver_signed": True,
+                },
+            )
         elif s.at[thing] != ("place", TABLE):
             self.must(case, {"kind": "moved", "things": [thing], "place": TABLE})
 
@@ -278,5 +287,9 @@ WITH_RECEIPT = {
     "signed": True,
 }
 READ = {
-    "identifiers": [{"what": "name"}, {"what": "date-of-birth"}, {"what": "mortuary-number"}],
+    "agree": True,
+    "identifiers": [
+        {"what": what, "read_from": "body-tag"}
+        for what in ("name", "date-of-birth", "mortuary-number")
+    ],
 }

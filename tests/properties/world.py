@@ -229,7 +229,7 @@ def _sighted(s: State, case: str, f: Fields, when: When) -> None:
 
 
 def _identified(s: State, case: str, f: Fields, when: When) -> None:
-    if any(i.get("read_from", "body-tag") == "body-tag" for i in f["identifiers"]):
+    if any(i.get("read_from") == "body-tag" for i in f["identifiers"]):
         s.bears.add(f["thing"])
         _scan(s, [f["thing"]], when)
 

@@ -118,6 +118,7 @@ def _things(post: Post) -> None:
             "received",
             number,
             giver="coroner",
+            giver_signed=True,
             place="table-1",
             items=[
                 {"what": "decedent", "description": "adult"},

@@ -120,10 +120,13 @@ def test_the_key_is_put_away_after_a_quarter_of_an_hour(post: Post) -> None:
 
 def test_a_pin_unlocks_and_a_wrong_one_does_not(post: Post) -> None:
     post.scan("CANCEL")
-    assert post.scan("d1").mend == "type the PIN of d1"
+    assert post.scan("d1").mend == "type the PIN of d1: the passphrase of that person's key"
     assert post.desk.view().pin is True
     answer = post.scan("4712")
-    assert (answer.code, answer.what) == ("not-unlocked", "that is not the PIN of d1")
+    assert (answer.code, answer.what) == (
+        "not-unlocked",
+        "that is not the PIN of d1, which is the passphrase of that key",
+    )
     assert post.scan("heart").code == "no-badge"
     assert post.scan("d1", "4711").word == "SIGNED IN"
     post.scan("heart", "cold-room")
@@ -161,7 +164,7 @@ def test_where_the_policy_asks_for_a_pin_an_unlocked_key_does_not_sign_in(post: 
     answer = post.scan("m1")
     assert (answer.code, answer.what) == (
         "not-unlocked",
-        "the policy asks for a PIN, and the key of m1 has none: continuity enrol m1 --replace",
+        "the policy asks for a PIN, a passphrase on the key, and that of m1 has none: continuity enrol m1 --replace",
     )
     assert post.scan("d1", "4711").word == "SIGNED IN"
 
@@ -253,7 +256,7 @@ def test_the_next_step_due_stands_below(post: Post) -> None:
     )
     assert post.scan("heart", "table-1").next_step == "open the body"
     post.scan("OPEN", "body")
-    assert last_act(post).reason == "the decedent is to be sent abroad"
+    assert last_act(post).reason == "not stated at the station"
 
 
 def test_treatments_under_way_run_with_elapsed_and_due_time(post: Post) -> None:
@@ -290,17 +293,29 @@ def test_a_label_whose_panels_have_changed_is_due_anew(post: Post) -> None:
     )
 
 
-def test_a_hand_over_needs_an_authority_in_the_case(post: Post) -> None:
-    post.scan("HAND OVER", "heart", "crematory")
-    assert last_act(post).authority == "release 7"
+def test_a_hand_over_is_on_the_authority_that_was_scanned_and_on_no_other(post: Post) -> None:
+    """The coroner's release to the firm says nothing of what leaves it again."""
+    answer = post.scan("HAND OVER", "heart", "crematory")
+    assert answer.what.endswith(
+        "heart 2026-0001.6 → handed over to crematory, authority not stated"
+    )
+    assert post.register.case(ONE).release_authority == "release 7"
+    assert last_act(post).authority == "not stated at the station"
     assert last_act(post).accepted is False
-    post.record("case-opened", "2026-0003", disposition="burial")
-    item = {"what": "part", "description": "hand"}
-    post.record("received", "2026-0003", giver="coroner", place="table-1", items=[item])
-    post.label("hand", "2026-0003.1")
-    answer = post.scan("HAND OVER", "hand", "crematory")
-    assert answer.code == "input"
-    assert answer.what.startswith("case 2026-0003 names no authority for a hand-over")
+    answer = post.scan("HAND OVER", '"permit 12"', "kidney", "crematory")
+    assert answer.what.endswith("kidney 2026-0001.7 → handed over to crematory, on permit 12")
+    assert last_act(post).authority == "permit 12"
+
+
+def test_the_authority_may_come_after_the_things_and_only_once(post: Post) -> None:
+    answer = post.scan("HAND OVER", "heart", '"permit 12"')
+    assert (answer.what, answer.mend) == (
+        "Hand over → permit 12 → heart 2026-0001.6",
+        "scan who receives it, or more things",
+    )
+    assert post.scan('"permit 13"').code == "not-a-label"
+    post.scan("crematory")
+    assert last_act(post).authority == "permit 12"
 
 
 def small_case(post: Post) -> None:
@@ -313,14 +328,16 @@ def small_case(post: Post) -> None:
         {"what": "container", "form": "coffin", "description": "coffin"},
         {"what": "effect", "description": "ring", "intention": "goes-along"},
     ]
-    post.record("received", "2026-0003", giver="coroner", place="table-1", items=items)
+    post.record(
+        "received", "2026-0003", giver="coroner", giver_signed=True, place="table-1", items=items
+    )
     for item, name in enumerate(("third-body", "third-coffin", "ring"), 1):
         post.label(name, f"2026-0003.{item}")
     identifiers = [
         {"what": what, "read_from": "body-tag"} for what in ("name", "date-of-birth", "case-number")
     ]
     for stage in ("receipt", "closing"):
-        fields = {"thing": "2026-0003.1", "stage": stage, "identifiers": identifiers}
+        fields = {"thing": "2026-0003.1", "stage": stage, "identifiers": identifiers, "agree": True}
         post.record("identified", by=("m1", "m2"), **fields)
     seen = {"leak": False, "odour": False, "dry": True, "suture": "sound", "implants": "none"}
     post.record("inspected", thing="2026-0003.1", **seen)
@@ -603,6 +620,6 @@ def test_another_holder_does_not_sign_for_what_the_crematory_took(post: Post) ->
 def test_what_mends_a_finding_is_told_in_scans(post: Post) -> None:
     """Nobody at the station has a command line in sight."""
     missing = post.scan("CLOSING CHECK", "body").missing
-    assert any(line.endswith("2 persons together (IDENTIFY)") for line in missing)
+    assert any(line.endswith("and say so if all agree (IDENTIFY)") for line in missing)
     assert any(line.endswith("record what you see (INSPECT)") for line in missing)
     assert not any("--stage" in line or "(inspected)" in line for line in missing)

@@ -43,6 +43,7 @@ _ITEMS: tuple[dict[str, Any], ...] = (
     {"what": "container", "form": "tub", "description": "treatment tub"},
     {"what": "container", "form": "coffin", "description": "oak coffin"},
 )
+_ON_THE_TAG = ("name", "date-of-birth", "case-number")
 _NAMES = ("body", "bag", "viscera", "tub", "coffin")
 
 SHOTS: tuple[tuple[str, str], ...] = (
@@ -66,6 +67,13 @@ SHOTS: tuple[tuple[str, str], ...] = (
     ("second", "CLOSING CHECK"),
 )
 """Each picture's name, and what is scanned since the one before: names, `+seconds`, "typed"."""
+_READ: dict[str, Any] = {
+    "identifiers": [
+        {"what": what, "read_from": "body-tag"} for what in ("name", "date-of-birth", "case-number")
+    ],
+    "agree": True,
+}
+"""What two persons read from the body's own tag, and found to agree."""
 
 
 class _Scene:
@@ -123,7 +131,8 @@ class _Scene:
     ) -> None:
         release = {"release_authority": "an invented release", "disposition": "burial"}
         self.record("case-opened", case=number, **release)
-        self.record("received", case=number, giver="coroner", place="table-1", items=list(items))
+        brought = {"giver": "coroner", "giver_signed": True, "place": "table-1"}
+        self.record("received", case=number, **brought, items=list(items))
         for item, name in enumerate(names, 1):
             self.codes[f"{prefix}{name}"] = self._label(f"{number}.{item}", item).text
 
@@ -136,18 +145,26 @@ class _Scene:
         return code
 
     def _done_but_the_closing(self, number: str) -> None:
-        read = [{"what": what} for what in ("name", "date-of-birth", "case-number")]
+        read = [{"what": what, "read_from": "body-tag"} for what in _ON_THE_TAG]
         body = f"{number}.1"
-        self.record("identified", "m1", "m2", thing=body, stage="receipt", identifiers=read)
+        self.record(
+            "identified", "m1", "m2", thing=body, stage="receipt", agree=True, identifiers=read
+        )
         looked = {"leak": False, "odour": False, "dry": True, "suture": "sound"}
         self.record("inspected", thing=body, implants="none", **looked)
         self.record("retention-stated", case=number, kept="none", according_to="a letter")
 
     def identify(self) -> None:
         """What no scan does: two persons read the identifiers from the tag, for the closing."""
-        read = [{"what": what} for what in ("name", "date-of-birth", "case-number")]
+        read = [{"what": what, "read_from": "body-tag"} for what in _ON_THE_TAG]
         self.record(
-            "identified", "m1", "m2", thing="2031-0149.1", stage="closing", identifiers=read
+            "identified",
+            "m1",
+            "m2",
+            thing="2031-0149.1",
+            stage="closing",
+            agree=True,
+            identifiers=read,
         )
 
 

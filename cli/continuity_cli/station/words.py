@@ -74,7 +74,8 @@ def of_deed(deed: Deed, kind: str = "") -> str:
         case ComeBack():
             told = f"{_told(deed.things)} back from {deed.giver} → {deed.place}"
         case HandOver():
-            told = f"{_told(deed.things)} → handed over to {deed.taker}"
+            on = f"on {deed.authority}" if deed.authority else "authority not stated"
+            told = f"{_told(deed.things)} → handed over to {deed.taker}, {on}"
         case SignedFor():
             told = f"{_told(deed.things)}: {deed.taker} signed"
         case Inspect() | Identify() | Tick() | SignCheck():
@@ -148,7 +149,7 @@ def missing(verdict: Verdict) -> tuple[str, ...]:
 
 
 _COMMANDS = {
-    r"identified( --stage [a-z]+)?": "IDENTIFY",
+    r"identified( --[^)]*)?": "IDENTIFY",
     r"inspected --empty": "INSPECT, EMPTY",
     r"inspected(?! --)": "INSPECT",
     r"sighted( --for-closing)?(?! --)": "scan its label",

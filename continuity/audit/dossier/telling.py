@@ -129,6 +129,19 @@ def _opened_case(act: Any, _: Names) -> str:
     )
 
 
+_SIGNED = {True: "who signed", False: "who did not sign", None: "whose signature is not stated"}
+_AGREE = {
+    True: "all agree with the papers",
+    False: "they do NOT agree with the papers",
+    None: "whether they agree with the papers is not stated",
+}
+"""What nobody said is told as not stated, never as so."""
+
+
+def _source(read_from: str | None) -> str:
+    return f"from {_words(read_from)}" if read_from else "from where is not stated"
+
+
 def _received(act: Any, names: Names) -> str:
     listed = []
     for item in act.items:
@@ -136,7 +149,7 @@ def _received(act: Any, names: Names) -> str:
         seal = f", seal {item.found_seal}" if item.found_seal else ""
         held = f", in {item.within}" if item.within else ""
         listed.append(f"{item.thing} ({item.description}{held}{seal}){note}")
-    signed = "who signed" if act.giver_signed else "who did not sign"
+    signed = _SIGNED[act.giver_signed]
     return (
         f"Received from {names.holder(act.giver)}, {signed}, and set down at"
         f" {names.place(act.place)}: {_and(listed)}."
@@ -144,8 +157,8 @@ def _received(act: Any, names: Names) -> str:
 
 
 def _identified(act: Any, names: Names) -> str:
-    read = _and(f"{_words(i.what)} (from {_words(i.read_from)})" for i in act.identifiers)
-    agree = "all agree with the papers" if act.agree else "they do NOT agree with the papers"
+    read = _and(f"{_words(i.what)} ({_source(i.read_from)})" for i in act.identifiers)
+    agree = _AGREE[act.agree]
     return f"{names.thing(act.thing)} was identified ({act.stage}) by {read}; {agree}."
 
 
@@ -189,10 +202,9 @@ def _handed_over(act: Any, names: Names) -> str:
 
 
 def _returned(act: Any, names: Names) -> str:
-    signed = "" if act.giver_signed else ", who did not sign"
     return (
-        f"{names.things(act.things)} came back from {names.holder(act.giver)}{signed}, set down"
-        f" at {names.place(act.place)}."
+        f"{names.things(act.things)} came back from {names.holder(act.giver)},"
+        f" {_SIGNED[act.giver_signed]}, set down at {names.place(act.place)}."
     )
 
 

@@ -203,7 +203,9 @@ class Returned(OnMany):
     giver: Slug
     place: Slug
     document: Digest | None = None
-    giver_signed: bool = True
+    giver_signed: bool | None = Field(
+        None, description="the giver signed; left out, nobody says so"
+    )
     scanned: bool = False
 
     def places(self) -> tuple[str, ...]:
@@ -231,6 +233,7 @@ class Returned(OnMany):
                 self.document,
                 event.moment if self.giver_signed else None,
                 event.number,
+                unstated=self.giver_signed is None,
             )
         )
         case.recalled = None if self._has_body(case) else case.recalled

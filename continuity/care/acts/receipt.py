@@ -17,7 +17,14 @@ from continuity.care.acts.base import (
 )
 from continuity.care.case import Thing
 from continuity.care.known import NewThing, Strict
-from continuity.care.records import Closure, Condition, Identification, Sighting, Transfer
+from continuity.care.records import (
+    Closure,
+    Condition,
+    Identification,
+    Irregularity,
+    Sighting,
+    Transfer,
+)
 from continuity.care.refusal import Objection
 from continuity.care.things import (
     HERE,
@@ -70,7 +77,9 @@ class Received(Act):
     items: tuple[ReceivedItem, ...] = Field(min_length=1, max_length=200)
     authority: Text | None = None
     document: Digest | None = Field(None, description="SHA-256 of the delivery paper")
-    giver_signed: bool = Field(default=True, description="the giver signed the hand-over")
+    giver_signed: bool | None = Field(
+        None, description="the giver signed the hand-over; left out, nobody says so"
+    )
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
@@ -160,6 +169,7 @@ class Received(Act):
                 self.document,
                 event.moment if self.giver_signed else None,
                 event.number,
+                unstated=self.giver_signed is None,
             )
         )
 
@@ -194,7 +204,11 @@ class Identifier(Strict):
     what: Text = Field(
         description="which was read: name, date-of-birth, mortuary-number, coroner-reference, ..."
     )
-    read_from: Text = Field("body-tag", description=f"where: {', '.join(SOURCES)}, ...")
+    read_from: Text | None = Field(
+        None,
+        description=f"where: {', '.join(SOURCES)}, ...; what is not said to come from the body does"
+        " not count",
+    )
 
 
 class Identified(OnOne):
@@ -203,12 +217,14 @@ class Identified(OnOne):
     kind: Literal["identified"] = "identified"
     stage: Literal["receipt", "closing", "other"] = "other"
     identifiers: tuple[Identifier, ...] = Field(min_length=1, max_length=20)
-    agree: bool = Field(default=True, description="all of them agree with the papers")
+    agree: bool | None = Field(
+        None, description="all of them agree with the papers; left out, nobody says so"
+    )
     sex: Sex | None = Field(None, description="for the tables of organ weights; identifies nobody")
     age_group: AgeGroup | None = Field(None, description="for the same tables")
 
     def apply(self, case: Case, event: Event) -> None:
-        """Note the identification, which is a sighting too."""
+        """Note the identification, which is a sighting too; a disagreement opens a matter."""
         thing = case.know(self.thing, event.moment, ThingKind.DECEDENT)
         case.identifications.append(
             Identification(
@@ -220,6 +236,14 @@ class Identified(OnOne):
                 event.persons,
             )
         )
+        if self.agree is False:
+            case.irregularities[event.number] = Irregularity(
+                event.number,
+                event.moment,
+                ("identifiers-disagree",),
+                (self.thing,),
+                f"the identifiers read of {self.thing} do not agree with the papers",
+            )
         case.sex = self.sex or case.sex
         case.age_group = self.age_group or case.age_group
         scanned = any(i.read_from == "body-tag" for i in self.identifiers)

@@ -60,7 +60,7 @@ def identified_otherwise(look: Look) -> Iterator[Found]:
     made = [i for i in look.case.identifications if body and i.thing == body.id]
     for number, identification in enumerate(made):
         later = made[number + 1 :]
-        if body and not identification.agree and later and later[-1].agree:
+        if body and identification.agree is False and later and later[-1].agree:
             yield look.found(
                 f"the identifiers of {name(body)} did not agree once, and did when read again",
                 f"know why before {body.id} is closed in (irregularity-raised, and resolved)",

@@ -175,7 +175,7 @@ def _received(act: Any) -> Told:
         )
         yield f"seal {seals[1]} on {one}, declared as {seals[0]}", _differ(*seals)
         yield f"label {labels[1]} on {one}, declared as {labels[0]}", _differ(*labels)
-    yield f"{act.giver}, who did not sign", not act.giver_signed
+    yield f"{act.giver}, who did not sign", act.giver_signed is False
 
 
 def _differ(declared: str | None, found: str | None) -> bool:
@@ -194,7 +194,7 @@ def _inspected(act: Any) -> Told:
 
 
 def _identified(act: Any) -> Told:
-    yield f"identifiers of {act.thing} that did not agree", not act.agree
+    yield f"identifiers of {act.thing} that did not agree", act.agree is False
 
 
 def _retention_stated(act: Any) -> Told:
@@ -223,7 +223,7 @@ def _recalled(act: Any) -> Told:
 
 
 def _returned(act: Any) -> Told:
-    yield f"{act.giver}, who did not sign for {', '.join(act.things)}", not act.giver_signed
+    yield f"{act.giver}, who did not sign for {', '.join(act.things)}", act.giver_signed is False
 
 
 def _opened(act: Any) -> Told:

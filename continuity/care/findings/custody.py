@@ -36,7 +36,7 @@ def _who(holder: str) -> str:
 
 @finding("one-sided-hand-over", _E1492, goes_on=True, past=True)
 def one_sided_hand_over(look: Look) -> Iterator[Found]:
-    """A hand-over was signed by one side only."""
+    """A hand-over was signed by one side only, as far as the record says."""
     for transfer in custody.one_sided(look.case):
         things = _all_known(look, transfer.things)
         still = [t for t in things if t.where == WithHolder(transfer.taker, accepted=False)]
@@ -44,8 +44,13 @@ def one_sided_hand_over(look: Look) -> Iterator[Found]:
             continue
         side = transfer.giver if transfer.taker == HERE else transfer.taker
         signed = "giver_signed" if transfer.taker == HERE else "accepted"
+        sentence = (
+            f"nothing says that {side} signed for the hand-over of {names(things)}"
+            if transfer.unstated
+            else f"{side} did not sign for the hand-over of {names(things)}"
+        )
         yield look.found(
-            f"{side} did not sign for the hand-over of {names(things)}",
+            sentence,
             f"get the signature, and {correct(transfer.moment, signed)}, or"
             f" {settle('one-sided-hand-over')}",
             *things,

@@ -44,12 +44,12 @@ def _made(look: Look) -> Iterator[tuple[Thing, Identification]]:
 
 
 def valid(look: Look, identification: Identification, *, from_body: bool = True) -> set[str]:
-    """The identifiers that count: those that identify anybody, and were read from the body."""
+    """The identifiers that count: those the policy lists, and that were read from the body."""
     rule = look.policy.identifiers
     return {
         what
         for what, read_from in identification.identifiers
-        if what not in rule.never and (read_from in rule.from_body or not from_body)
+        if what in rule.counted and (read_from in rule.from_body or not from_body)
     }
 
 
@@ -60,10 +60,11 @@ def _again(look: Look, identification: Identification, body: Thing, sentence: st
 
 def _anew(look: Look, body: Thing, stage: str) -> str:
     """How the decedent is identified so that it counts."""
-    least, persons = look.policy.identifiers.least, look.policy.act("identified").persons
+    rule, persons = look.policy.identifiers, look.policy.act("identified").persons
     return (
-        f"read at least {least} identifiers from the tag of {body.id}, one of them unique,"
-        f" {persons} persons together (identified --stage {stage})"
+        f"read at least {rule.least} identifiers from the tag of {body.id}, one of them unique,"
+        f" {persons} persons together, and say so if all agree (identified --thing {body.id} --stage"
+        f" {stage} --agree --identifier what=...,read_from={rule.from_body[0]})"
     )
 
 
@@ -99,15 +100,27 @@ def not_identified_at_closing(look: Look) -> Iterator[Found]:
 def identifiers_disagree(look: Look) -> Iterator[Found]:
     """The identifiers read did not agree with the papers."""
     for body, made in _made(look):
-        if not made.agree:
+        if made.agree is False:
             sentence = f"the identifiers of {name(body)} did not agree {_WHEN[made.stage]}"
+            yield _again(look, made, body, sentence)
+
+
+@finding("agreement-not-stated", "HTA reportable incidents: wrong body released or viewed")
+def agreement_not_stated(look: Look) -> Iterator[Found]:
+    """Identifiers were read, and nobody said whether they agree with the papers."""
+    for body, made in _made(look):
+        if made.agree is None:
+            sentence = (
+                f"the identifiers of {name(body)} were read {_WHEN[made.stage]}, and nobody said"
+                " whether they agree with the papers"
+            )
             yield _again(look, made, body, sentence)
 
 
 @finding("too-few-identifiers", _T1C)
 def too_few_identifiers(look: Look) -> Iterator[Found]:
-    """Fewer identifiers were read than the policy asks for; an age is none."""
-    least = look.policy.identifiers.least
+    """Fewer identifiers were read than the policy asks for; what it does not list is none."""
+    least, counted = look.policy.identifiers.least, look.policy.identifiers.counted
     for body, made in _made(look):
         read = valid(look, made, from_body=False)
         if len(read) < least:
@@ -115,8 +128,8 @@ def too_few_identifiers(look: Look) -> Iterator[Found]:
                 look,
                 made,
                 body,
-                f"{name(body)} was identified {_WHEN[made.stage]} by {len(read)} identifiers, and"
-                f" {least} are needed",
+                f"{name(body)} was identified {_WHEN[made.stage]} by {len(read)} of the {least}"
+                f" identifiers needed; what counts is {', '.join(counted)}",
             )
 
 
@@ -132,7 +145,7 @@ def identity_not_from_the_body(look: Look) -> Iterator[Found]:
                 made,
                 body,
                 f"{name(body)} was identified {_WHEN[made.stage]} with {len(read)} of {least}"
-                " identifiers read from the body; a plate or a paper does not count",
+                " identifiers said to be read from the body; a plate or a paper does not count",
             )
 
 

@@ -124,6 +124,7 @@ def receive(firm: Firm) -> None:
     firm.tell(
         "received",
         giver="coroner",
+        giver_signed=True,
         place="cold-room",
         document=PAPER,
         items=[
@@ -155,10 +156,10 @@ def receive(firm: Firm) -> None:
         by="m1 m2",
         thing=BODY,
         stage="receipt",
+        agree=True,
         identifiers=[
-            {"what": "name"},
-            {"what": "date-of-birth"},
-            {"what": "mortuary-number"},
+            {"what": what, "read_from": "body-tag"}
+            for what in ("name", "date-of-birth", "mortuary-number")
         ],
     )
     firm.tell(
@@ -221,6 +222,7 @@ def other_case(firm: Firm) -> None:
         "received",
         case="2026-0002",
         giver="coroner",
+        giver_signed=True,
         place="cold-room",
         items=[{"what": "decedent", "description": "adult"}],
     )

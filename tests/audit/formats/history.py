@@ -93,7 +93,7 @@ def every_kind(store: Store | None = None) -> tuple[Firm, dict[str, Receipt]]:
     tell("corrected", "restored", strikes=named["hasty"].leaf, reason="it was right after all")
     tell("handed-over", things=[SLIDE], taker="pathologist", authority="letter 3")
     tell("hand-over-accepted", things=[SLIDE], taker="pathologist")
-    tell("returned", things=[SLIDE], giver="pathologist", place="table-1")
+    tell("returned", things=[SLIDE], giver="pathologist", giver_signed=True, place="table-1")
     tell("inspected", "broken", thing=NET, seal="broken")
     tell("irregularity-raised", things=[NET], what="the seal is broken")
     tell(
@@ -125,7 +125,14 @@ def every_kind(store: Store | None = None) -> tuple[Firm, dict[str, Receipt]]:
     tell("coffin-closed", thing=COFFIN, seal="77")
     tell("coffin-reopened", thing=COFFIN, reason="to look once more")
     tell("recalled", things=[COFFIN], taker="coroner", authority="order 9", accepted=True)
-    tell("returned", "back again", things=[COFFIN], giver="coroner", place="cold-room")
+    tell(
+        "returned",
+        "back again",
+        things=[COFFIN],
+        giver="coroner",
+        giver_signed=True,
+        place="cold-room",
+    )
     tell("coffin-shared", coffin=COFFIN, with_cases=[CASE, OTHER], authority="order 10", by="d1 m1")
     tell("disposition-changed", disposition="cremation", authority="the daughter")
     tell("associated", things=[SLIDE], to_case=OTHER, authority="the pathologist")

@@ -75,7 +75,7 @@ def it_leaks_still(w: World) -> None:
     w.ready()
 
 
-@raises("identified-otherwise")
+@raises("identified-otherwise", "irregularity-open")
 def they_did_not_agree_and_then_they_did(w: World) -> None:
     w.arrive()
     w.lay_in()
@@ -83,7 +83,7 @@ def they_did_not_agree_and_then_they_did(w: World) -> None:
     w.sight_for_closing()
 
 
-@spares("identified-otherwise", "identifiers-disagree")
+@spares("identified-otherwise", "identifiers-disagree", "irregularity-open")
 def they_agreed_and_then_they_did_not(w: World) -> None:
     w.arrive()
     w.ready()

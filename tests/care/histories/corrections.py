@@ -53,7 +53,8 @@ def a_ring_that_came(w: World) -> Event:
 
 
 def read_as(w: World, wrong: Event, **item: object) -> None:
-    came = {"kind": "received", "giver": "coroner", "place": "store", "items": [bearing(item)]}
+    came = {"kind": "received", "giver": "coroner", "giver_signed": True, "place": "store"}
+    came["items"] = [bearing(item)]
     w.correct(wrong, instead=came)
 
 

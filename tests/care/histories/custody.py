@@ -30,6 +30,21 @@ def who_delivered_did_not_sign(w: World) -> None:
 
 
 @raises("one-sided-hand-over")
+def nobody_said_whether_who_delivered_signed(w: World) -> None:
+    w.arrive()
+    w.do("received", giver="coroner", place="store", items=[device()], giver_signed=None)
+    w.ready(THIRD)
+
+
+@raises("one-sided-hand-over")
+def nobody_said_whether_who_brought_it_back_signed(w: World) -> None:
+    plate(w)
+    lend(w)
+    back(w, giver_signed=None)
+    w.ready(THIRD)
+
+
+@raises("one-sided-hand-over")
 def it_came_back_and_the_laboratory_had_never_signed(w: World) -> None:
     plate(w)
     lend(w, accepted=False)

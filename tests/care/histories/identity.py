@@ -66,17 +66,39 @@ def identified_for_the_closing_just_in_time(w: World) -> None:
     w.do("sighted", things=[BODY, f"{CASE}.2"], for_closing=True)
 
 
-@raises("identifiers-disagree")
-def the_tag_and_the_papers_differ(w: World) -> None:
+@raises("identifiers-disagree", "irregularity-open")
+def the_tag_and_the_papers_differ(w: World) -> int:
     w.arrive()
     w.lay_in()
-    w.identify("closing", agree=False)
+    number = w.identify("closing", agree=False).number
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
+    return number
+
+
+@spares("identifiers-disagree", "identified-otherwise", "irregularity-open")
+def reading_again_does_not_settle_a_disagreement(w: World) -> None:
+    the_tag_and_the_papers_differ(w)
+    w.identify("closing")
 
 
 @spares("identifiers-disagree", "identified-otherwise")
-def the_latest_identification_counts(w: World) -> None:
-    the_tag_and_the_papers_differ(w)
+def a_director_found_out_why_they_had_differed(w: World) -> None:
+    number = the_tag_and_the_papers_differ(w)
+    w.identify("closing")
+    w.do("irregularity-resolved", irregularity=number, resolution="the paper was another's")
+
+
+@raises("agreement-not-stated")
+def nobody_said_whether_they_agree(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.identify("closing", agree=None)
+    w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
+
+
+@spares("agreement-not-stated")
+def read_once_more_and_said_to_agree(w: World) -> None:
+    nobody_said_whether_they_agree(w)
     w.identify("closing")
 
 
@@ -85,6 +107,14 @@ def an_age_is_no_identifier(w: World) -> None:
     w.arrive()
     w.lay_in()
     w.identify("closing", "name", "mortuary-number", "age")
+    w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
+
+
+@raises("too-few-identifiers")
+def a_shoe_and_a_hat_are_no_identifiers(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.identify("closing", "case-number", "shoe", "hat")
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
@@ -101,7 +131,7 @@ def the_tag_is_no_identifier_but_where_they_are_read(w: World) -> None:
     w.arrive()
     w.lay_in()
     read = identifiers("name", "mortuary-number", "body-tag")
-    w.do("identified", thing=BODY, stage="closing", identifiers=read, force=True)
+    w.do("identified", thing=BODY, stage="closing", agree=True, identifiers=read, force=True)
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
@@ -122,11 +152,19 @@ def identity_read_from_a_shelf_plate(w: World) -> None:
 
 
 @raises("identity-not-from-the-body")
+def nobody_said_where_they_were_read_from(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.identify("closing", read_from=None)
+    w.do("sighted", things=[BODY, f"{CASE}.2"], for_closing=True)
+
+
+@raises("identity-not-from-the-body")
 def the_third_identifier_read_from_paper(w: World) -> None:
     w.arrive()
     w.lay_in()
-    read = [*identifiers("name", "mortuary-number"), *identifiers("dob", read_from="paper")]
-    w.do("identified", thing=BODY, stage="closing", identifiers=read)
+    read = [*identifiers("name", "mortuary-number"), *identifiers("address", read_from="paper")]
+    w.do("identified", thing=BODY, stage="closing", agree=True, identifiers=read)
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
@@ -135,7 +173,7 @@ def paper_beside_three_from_the_tag(w: World) -> None:
     w.arrive()
     w.lay_in()
     read = [*identifiers(*TAG), *identifiers("address", read_from="paper")]
-    w.do("identified", thing=BODY, stage="closing", identifiers=read)
+    w.do("identified", thing=BODY, stage="closing", agree=True, identifiers=read)
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
@@ -153,7 +191,7 @@ def the_number_was_read_from_paper(w: World) -> None:
     w.lay_in()
     read = identifiers("name", "date-of-birth", "address")
     read += identifiers("mortuary-number", read_from="paper")
-    w.do("identified", thing=BODY, stage="closing", identifiers=read)
+    w.do("identified", thing=BODY, stage="closing", agree=True, identifiers=read)
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
@@ -208,9 +246,11 @@ def the_same_name_before_anybody_came(w: World) -> None:
 
 @raises("person-unknown")
 def nobody_knows_who_it_is(w: World) -> None:
-    w.arrive(unidentified=True, identified=("mortuary-number", "coroner-reference", "found-at"))
+    w.arrive(
+        unidentified=True, identified=("mortuary-number", "coroner-reference", "hospital-number")
+    )
     w.lay_in()
-    w.identify("closing", "mortuary-number", "coroner-reference", "found-at")
+    w.identify("closing", "mortuary-number", "coroner-reference", "hospital-number")
     w.do("sighted", things=[f"{CASE}.2"], for_closing=True)
 
 
