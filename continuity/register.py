@@ -209,32 +209,27 @@ class Register:
         case = self.case(number, known_until=known_until, happened_until=happened_until)
         house = self.house(known_until)
         now = happened_until or known_until or self._clock()
-        alike = self.alike(number)
+        alike = self.alike(number, known_until=known_until, happened_until=happened_until)
         return closing.check(case, house.policy, now, house=house, neighbours=alike)
 
-    def alike(self, number: str) -> tuple[Neighbour, ...]:
+    def alike(
+        self,
+        number: str,
+        *,
+        known_until: datetime | None = None,
+        happened_until: datetime | None = None,
+    ) -> tuple[Neighbour, ...]:
         """The other cases in care whose decedent has the same or a similar name; most alike first.
+
+        Of a moment it tells who was in care then. A name erased since is compared no more.
 
         Raises:
             InputError: there is no such case.
         """
-        from continuity.care.findings.base import Neighbour  # noqa: PLC0415 - see above
-        from continuity.care.names import alike  # noqa: PLC0415 - see above
+        from continuity.neighbours import neighbours  # noqa: PLC0415 - see above
 
-        name = self._name(self._chains.by_number(self.store, number).opened)
-        least = self.house().policy.threshold("similar-name")
-        found = []
-        for case_id, opened in self.store.in_care() if name else ():
-            head = self.store.case_head(case_id)
-            if head and head.name and head.name != number:
-                percent = alike(name, self._name(opened))
-                if percent >= least:
-                    found.append(Neighbour(head.name, percent))
-        return tuple(sorted(found, key=lambda n: (-n.percent, n.case)))
-
-    def _name(self, opened: int) -> str:
-        stored = self.store.entry_at(opened)
-        return self._chains.details(self.store, stored).get("name", "") if stored else ""
+        until = {"known_until": known_until, "happened_until": happened_until}
+        return neighbours(self._chains, self.store, number, **until)
 
     def plan(
         self,

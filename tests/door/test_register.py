@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -347,6 +347,28 @@ def test_names_that_are_alike_are_told_while_both_are_in_care(firm: Firm) -> Non
         found=True,
     )
     assert firm.register.alike("2026-0001") == ()
+
+
+def test_an_answer_about_the_past_tells_whose_name_was_alike_then(firm: Firm) -> None:
+    firm.open("2026-0001", personal={"name": "Marta Lindqvist"})
+    alone = firm.now[0]
+    firm.open("2026-0002", personal={"name": "Lindquist, Marta"})
+    both = firm.now[0]
+    firm.record("put-in", "2026-0002", things=["2026-0002.1"], into="2026-0002.4")
+    gone = {"manner": "burial", "where": "an invented cemetery", "authority": "burial order"}
+    firm.record("disposed", "2026-0002", things=["2026-0002.4"], found=True, **gone)
+
+    def told(**until: datetime) -> list[str]:
+        alike = firm.register.alike("2026-0001", **until)
+        verdict = firm.register.closing_check("2026-0001", **until)
+        in_check = [n for f in verdict.findings if f.code == "similar-name" for n in f.cases]
+        assert in_check == [n.case for n in alike]
+        return in_check
+
+    assert told() == []
+    for until in ("known_until", "happened_until"):
+        assert told(**{until: alone}) == []
+        assert told(**{until: both}) == ["2026-0002"]
 
 
 def test_a_case_leaves_care_when_its_last_thing_has_gone_and_comes_back_by_a_correction(
