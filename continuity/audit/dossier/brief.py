@@ -1,4 +1,4 @@
-"""The case in brief, and who is who: what page and paper say alike."""
+"""The case in brief, who is who, and gaps in custody: what page and paper say alike."""
 
 from __future__ import annotations
 
@@ -38,6 +38,23 @@ def brief(story: Story) -> Iterator[tuple[str, str | Detail]]:
     if words == "not clear":
         words = f"not clear: {stops} finding{' stops' if stops == 1 else 's stop'} the closing"
     yield "Closing check", words
+
+
+def gaps(story: Story) -> list[str]:
+    """Where nothing says how a thing came from one holder to the next, or one has not signed."""
+    names = story.names
+    found = [
+        f"{names.thing(b.thing)}: {b.what.value} between {names.holder(b.before)} and"
+        f" {names.holder(b.after)} at {moment(b.moment.at)}; entry {b.moment.number} is no"
+        " hand-over from the one to the other."
+        for b in story.broken
+    ]
+    return found + [
+        f"{names.things(t.things)}: handed over to {names.holder(t.taker)} at"
+        f" {moment(t.moment.at)}, and one side has not signed (entry {t.entry})."
+        for t in story.case.transfers
+        if t.accepted is None and t.things
+    ]
 
 
 def who_is_who(story: Story) -> str:

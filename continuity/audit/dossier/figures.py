@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from continuity.audit.dossier.brief import gaps
 from continuity.audit.dossier.markup import h, svg
 from continuity.audit.dossier.tables import fold, moment, table
 from continuity.audit.dossier.timeline import draw_timeline
@@ -67,28 +68,13 @@ def _thing(story: Story, thing: Thing) -> list[Element | str]:
 def time(story: Story) -> list[Element]:
     """Where each thing was and who held it, drawn and in tables; the gaps in words."""
     drawing = draw_timeline(story)
-    gaps = [
-        h(
-            "li",
-            f"{story.names.thing(b.thing)}: {b.what.value} between {story.names.holder(b.before)}"
-            f" and {story.names.holder(b.after)} at {moment(b.moment.at)} (entry"
-            f" {b.moment.number}).",
-        )
-        for b in story.custody.broken
-    ]
-    gaps += [
-        h(
-            "li",
-            f"{story.names.things(t.things)}: handed over to {story.names.holder(t.taker)} at"
-            f" {moment(t.moment.at)}, and one side has not signed (entry {t.entry}).",
-        )
-        for t in story.case.transfers
-        if t.accepted is None and t.things
-    ]
+    broken = gaps(story)
     return [
         h("figure", svg(drawing, "timeline")),
         h("h3", "Gaps in custody"),
-        h("ul", gaps, class_="gaps") if gaps else h("p", "None found in the entries."),
+        h("ul", [h("li", words) for words in broken], class_="gaps")
+        if broken
+        else h("p", "None found in the entries."),
         fold(
             "Who held what, as a table",
             table(

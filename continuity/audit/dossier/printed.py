@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from reportlab.lib.units import mm
 from reportlab.platypus import Spacer
 
-from continuity.audit.dossier.brief import brief, who_is_who
+from continuity.audit.dossier.brief import brief, gaps, who_is_who
 from continuity.audit.dossier.figures import ORIGINS
 from continuity.audit.dossier.paper import (
     CLAY,
@@ -156,19 +156,9 @@ def _things(story: Story) -> Flowable:
 
 def _custody(story: Story) -> Iterator[Flowable]:
     yield words("Gaps in custody", 9, bold=True)
-    gaps = [
-        f"{story.names.thing(b.thing)}: {b.what.value} between {story.names.holder(b.before)} and"
-        f" {story.names.holder(b.after)} (entry {b.moment.number})."
-        for b in story.custody.broken
-    ]
-    gaps += [
-        f"{story.names.things(t.things)}: handed over to {story.names.holder(t.taker)}, and one"
-        f" side has not signed (entry {t.entry})."
-        for t in story.case.transfers
-        if t.accepted is None and t.things
-    ]
-    for gap in gaps or ["None found in the entries."]:
-        yield from long(gap, 8.5, colour=CLAY if gaps else SOFT)
+    broken = gaps(story)
+    for gap in broken or ["None found in the entries."]:
+        yield from long(gap, 8.5, colour=CLAY if broken else SOFT)
 
 
 def _history(story: Story) -> Iterator[Flowable]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from scenario import BODY, CASE, LIMB, VISCERA, Firm, start
 
+from continuity.audit.dossier.brief import gaps
 from continuity.audit.dossier.drawing import Box, Drawing, Line, Text, shorten
 from continuity.audit.dossier.markup import svg
 from continuity.audit.dossier.paper import printable
@@ -13,8 +14,11 @@ from continuity.audit.dossier.printed import write_printed
 from continuity.audit.dossier.story import tell
 from continuity.audit.dossier.timeline import draw_timeline
 from continuity.audit.dossier.tree import draw_tree
+from continuity.care.acts.retention import Retained
 
 if TYPE_CHECKING:
+    import pytest
+
     from continuity.audit.dossier.what import Dossier
 
 
@@ -71,6 +75,32 @@ def test_a_signed_hand_over_is_no_gap() -> None:
     drawing = draw_timeline(tell(firm.dossier()))
     assert [box.says for box in boxes(drawing, "holder") if box.says] == ["coroner"]
     assert "0 gaps or breaks" in drawing.summary
+
+
+def test_who_merely_states_to_have_a_thing_leaves_a_gap_that_is_told(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Registers hold such entries, and they stay readable, whatever is refused today."""
+    monkeypatch.setattr(Retained, "objections", lambda *_: iter(()))
+    firm = start()
+    firm.tell("case-opened", disposition="burial")
+    items = [
+        {"what": "decedent", "description": "adult"},
+        {"what": "viscera", "description": "viscera", "within": "#1"},
+    ]
+    firm.tell("received", giver="coroner", giver_signed=True, place="cold-room", items=items)
+    new = [{"what": "specimen", "description": "heart"}]
+    firm.tell("retained", holder="pathologist", items=new)
+    assert gaps(tell(firm.dossier())) == []  # what never was here changed no hands
+    kept = firm.tell("retained", holder="pathologist", things=[f"{CASE}.2"])
+    story = tell(firm.dossier())
+    (told,) = gaps(story)
+    assert told.startswith(
+        f"{CASE}.2 (viscera): gap between Alder & Wren, an invented firm and pathologist"
+        " (pathology of the invented hospital) at 2026-03-02"
+    )
+    assert told.endswith(f"; entry {kept.number} is no hand-over from the one to the other.")
+    assert "1 gaps or breaks" in draw_timeline(story).summary
 
 
 def test_a_thing_that_never_came_is_a_gap_from_its_declaration_on() -> None:
