@@ -54,6 +54,22 @@ def test_a_receipt_whose_words_were_altered_is_told_and_told_anew(
         assert report["receipts"][0]["words_hold"] is False
 
 
+def test_a_place_described_anew_later_alters_no_receipt(tool: Tool, tmp_path: Path) -> None:
+    tool("publish", "--as", "d1")
+    kept = tmp_path / "receipt.html"
+    tool("receipt", "2026-0001", "1", "-o", kept)
+    told = ("--what", "table", "--description", "another table altogether", "--as", "d1")
+    tool("record", "place-named", "--place", "table-1", *told)
+    dossier = tmp_path / "dossier.html"
+    tool("publish", "--as", "d1")
+    tool("dossier", "2026-0001", "-o", dossier)
+    assert "another table altogether" in dossier.read_text()
+    for whole in ((), (dossier,)):
+        report = tool("verify", *whole, "--receipt", kept, "--json").json
+        assert report["words_hold"] is True
+        assert "table one" in report["receipts"][0]["says"]
+
+
 def test_what_was_scanned_is_held_to_the_register_one_case_or_what_is_new(tool: Tool) -> None:
     tool("publish", "--as", "d1", "-o", tool.folder / "checkpoint")
     scanned = tool("receipt", "2026-0001", "1", "--compact").out
