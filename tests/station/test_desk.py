@@ -293,6 +293,19 @@ def test_a_label_whose_panels_have_changed_is_due_anew(post: Post) -> None:
     )
 
 
+def test_a_copy_of_an_entry_is_told_by_the_case_and_number_it_stands_under(post: Post) -> None:
+    """What touches two cases stands in both; UNDO strikes the first, and with it both."""
+    post.scan("heart", "cold-room", "bag", "strange-body", "FOUND")
+    copy = post.register.entries(TWO)[-1]
+    assert copy.mirrors
+    assert copy.number != post.register.entries(ONE)[-1].number
+    assert post.restart().what.startswith(
+        f"last recorded: case 2026-0002, entry {copy.number}: put-in 2026-0001.2, "
+    )
+    assert post.scan("m1", "UNDO").case == ONE
+    assert [event.act.kind for event in post.register.entries(TWO)[-2:]] == ["put-in", "corrected"]
+
+
 def test_a_hand_over_is_on_the_authority_that_was_scanned_and_on_no_other(post: Post) -> None:
     """The coroner's release to the firm says nothing of what leaves it again."""
     answer = post.scan("HAND OVER", "heart", "crematory")
@@ -448,14 +461,7 @@ def test_what_is_recorded_is_told_so_even_if_nothing_can_be_read_after(post: Pos
     def broken(*_: object) -> None:
         raise LockedRegisterError("held")
 
-    plan = post.register.plan
-    told = []
-
-    def once(number: str) -> object:
-        told.append(number)
-        return plan(number) if len(told) == 1 else broken()
-
-    post.register.plan = once
+    post.register.plan = broken
     answer = post.scan("heart", "cold-room")
     assert (answer.word, answer.next_step) == ("RECORDED", "cannot be read: held")
 

@@ -139,7 +139,9 @@ def test_nobody_signed_in_can_do_nothing_but_sign_in() -> None:
 
 def test_another_badge_drops_what_was_begun() -> None:
     state, found = run(HEART, Badge("m2"))
-    assert found == Ask("type the PIN of m2", dropped="heart A.4")
+    assert found == Ask(
+        "type the PIN of m2: the passphrase of that person's key", dropped="heart A.4"
+    )
     assert (state.who, state.begun, state.pin_of) == ("m1", None, "m2")
 
 

@@ -100,6 +100,15 @@ def test_a_stream_of_scans_is_answered_line_by_line(post: Post) -> None:
     ]
 
 
+def test_a_repeated_scan_is_answered_with_one_line_that_it_counts_once(post: Post) -> None:
+    said = scanned(post, "heart", "cold-room", "cold-room", "UNDO", "UNDO", "", " ")
+    assert said.count("the same scan again: counted once") == 2
+    recorded = said.index("RECORDED: heart 2026-0001.6 → cold-room")
+    assert said.index("the same scan again: counted once") > recorded
+    assert said[-1] == "the same scan again: counted once"
+    assert sum(line.startswith("UNDONE: ") for line in said) == 1
+
+
 def test_spans_are_told_in_hours_and_minutes() -> None:
     assert [lines.span(s) for s in (0, 59, 3600, 3660 + 59, 100 * 3600)] == [
         "0 h 00",

@@ -87,7 +87,7 @@ class Below:
 
         policy = self._register.house().policy
         return tuple(
-            f"{thing.id}: {', '.join(panels) or 'no hazard panel'}"
+            f"{thing.id}: {', '.join(panels) or 'what the old one warns of is over'}"
             for thing, panels in faces.due(case, policy)
             if thing.label is not None and isinstance(case.resting(thing.id), AtPlace)
         )

@@ -225,8 +225,10 @@ class Desk:
             return Answer(Tone.READY, "READY", "scan a badge")
         event = event_of(read_entry(stored.note)[0], stored.leaf, self._register.house())
         head = store.case_head(stored.case_id)
-        number = next(iter(event.act.in_cases), head.name if head else None)
-        told = words.of_entry(event, number, self._now())
+        chain = head.name if head else None
+        told = words.of_entry(event, chain, self._now())
+        # Of what stands in several cases this is the copy in the last; the first is corrected.
+        number = next(iter(event.act.in_cases), chain)
         if number and event.act.kind in _BY_SCANS:
             self._last = _Last(number, event.origin, event.by, told)
         return Answer(Tone.READY, "READY", f"last recorded: {told}", "scan a badge")
@@ -287,7 +289,7 @@ class Desk:
             if isinstance(deed, SignCheck) and not self._register.closing_check(number).clear:
                 return self._not_clear(number)
             on_the_tag = self._on_the_tag(case) if isinstance(deed, Identify) else ()
-            fields = intents.fields(deed, case, self._register.plan(number), on_the_tag)
+            fields = intents.fields(deed, case, on_the_tag)
             receipt = self._record(fields)
         except (InputError, RefusedError) as error:
             return self._not_recorded(error, deed, number)
@@ -321,8 +323,8 @@ class Desk:
         if last is None or last.by != self._state.who:
             self._state = replace(self._state, interrupted=True)
         if last is None:
-            why = "no entry of this station is left to correct"
-            return refused("nothing-to-undo", why, "correct older ones with continuity record")
+            why = "UNDO takes back the last scanned act, once: there is none, or it is back already"
+            return refused("nothing-to-undo", why, "for others: continuity record corrected")
         if last.by != self._state.who:
             why = f"the last entry is by {last.by}"
             return refused("not-yours", why, f"{last.by} can undo it, or continuity record")

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Begun", "State", "lapse", "step"]
 
+_PIN = "the passphrase of that person's key"
+
 
 def step(state: State, token: Token) -> Step:
     """What one more scan comes to.
@@ -109,17 +111,17 @@ def _badge(state: State, badge: Badge) -> Step:
             return state, Refuse("second-person", why, "the second person must be another one")
         if badge.locked:
             asked = replace(state, pin_of=badge.person, wants_second=True)
-            return asked, Ask(f"type the PIN of {badge.person}, the second person")
+            return asked, Ask(f"type the PIN of {badge.person}, the second person: {_PIN}")
         return replace(state, wants_second=False), SignIn(badge.person, second=True)
     if badge.locked:
         asked = replace(state.idle(), pin_of=badge.person)
-        return asked, Ask(f"type the PIN of {badge.person}", dropped=_begun(state))
+        return asked, Ask(f"type the PIN of {badge.person}: {_PIN}", dropped=_begun(state))
     return replace(state.idle(), who=badge.person), SignIn(badge.person)
 
 
 def _pin(state: State, token: Token) -> Step:
     if not isinstance(token, Typed):
-        return state, Refuse("pin-wanted", f"the PIN of {state.pin_of} is awaited", "type it")
+        return state, Refuse("pin-wanted", f"the PIN of {state.pin_of} is awaited", f"type {_PIN}")
     person = state.pin_of or ""
     if state.wants_second:
         after = replace(state, pin_of=None, wants_second=False)

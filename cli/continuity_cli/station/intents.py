@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from continuity.care.things import Form, Inside, ThingKind
-from continuity.errors import InputError
 from continuity_cli.station.tokens import (
     ComeBack,
     Deed,
@@ -24,10 +23,9 @@ from continuity_cli.station.tokens import (
 from continuity_labels.actions import Action
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from continuity.care.case import Case
-    from continuity.care.plan import Task
     from continuity_cli.station.tokens import Thing
 
 Fields = dict[str, Any]
@@ -42,7 +40,9 @@ _STEPS = {
     Action.SUTURE: "sutured",
 }
 
-_NO_REASON = "opened at the station; no reason was scanned"
+_NOT_STATED = "not stated at the station"
+"""What stands for an authority or a reason that the record wants and nobody gave: the plan's, or
+the one on which the decedent came here, would be words put into somebody's mouth."""
 
 
 def case_number(deed: Deed) -> str:
@@ -64,39 +64,33 @@ def case_number(deed: Deed) -> str:
             return deed.things[0].case
 
 
-def fields(
-    deed: Deed, case: Case, plan: Iterable[Task] = (), on_the_tag: Sequence[str] = ()
-) -> Fields:
+def fields(deed: Deed, case: Case, on_the_tag: Sequence[str] = ()) -> Fields:
     """The fields of the intent.
 
     Args:
         deed: what is to be recorded; no undoing.
         case: the case it goes into.
-        plan: the case's care steps, from which an opening takes its reason.
         on_the_tag: the kinds of identifiers that stand on the decedent's tag.
-
-    Raises:
-        InputError: something is lacking that no scan can give.
     """
     if isinstance(deed, Found):
-        return {**fields(deed.deed, case, plan, on_the_tag), "found": True}
+        return {**fields(deed.deed, case, on_the_tag), "found": True}
     if isinstance(deed, Identify):
         return {"case": case.number, **_identified(deed, case, on_the_tag)}
     # Who signs for a thing does not look at it: it has left.
     moving = () if isinstance(deed, SignedFor) else getattr(deed, "things", ())
     looked = [thing.as_of for thing in moving]
     as_of = {"as_of": min(looked)} if looked else {}
-    return {"case": case.number, **as_of, **_act(deed, case, plan)}
+    return {"case": case.number, **as_of, **_act(deed, case)}
 
 
-def _act(deed: Deed, case: Case, plan: Iterable[Task]) -> Fields:
+def _act(deed: Deed, case: Case) -> Fields:
     match deed:
         case Move():
             act = _moved(deed, case)
         case PutIn():
             act = _put_in(deed)
         case ComeBack() | HandOver() | SignedFor():
-            act = _outside(deed, case)
+            act = _outside(deed)
         case Inspect():
             act = _inspected(deed, case)
         case Tick():
@@ -105,20 +99,20 @@ def _act(deed: Deed, case: Case, plan: Iterable[Task]) -> Fields:
             coffin = case.coffin
             act = {"kind": "closing-check-signed", "coffin": coffin.id if coffin else None}
         case Do():
-            act = _done(deed, plan)
+            act = _done(deed)
         case Identify() | Found() | Undo():
             raise ValueError("these are made from more than the deed")
     return act
 
 
-def _outside(deed: ComeBack | HandOver | SignedFor, case: Case) -> Fields:
+def _outside(deed: ComeBack | HandOver | SignedFor) -> Fields:
     things = _ids(deed.things)
     match deed:
         case ComeBack():
             back = {"giver": deed.giver, "place": deed.place, "scanned": _scanned(deed.things)}
             return {"kind": "returned", "things": things, **back}
         case HandOver():
-            on = {"taker": deed.taker, "authority": _authority(case)}
+            on = {"taker": deed.taker, "authority": deed.authority or _NOT_STATED}
             return {"kind": "handed-over", "things": things, **on}
         case SignedFor():
             return {"kind": "hand-over-accepted", "things": things, "taker": deed.taker}
@@ -166,7 +160,7 @@ def undoing(case: str, leaf: str) -> Fields:
         "kind": "corrected",
         "case": case,
         "strikes": leaf,
-        "reason": "undone at the station by whoever worked there",
+        "reason": "taken back at the station with UNDO",
     }
 
 
@@ -198,13 +192,13 @@ def _sighted(thing: Thing, *, for_closing: bool = False) -> Fields:
     }
 
 
-def _done(deed: Do, plan: Iterable[Task]) -> Fields:
+def _done(deed: Do) -> Fields:
     thing = deed.thing
     match deed.action:
         case Action.SIGHTED:
             act = _sighted(thing)
         case Action.OPEN:
-            act = _opened(deed, plan)
+            act = _opened(deed)
         case Action.SEAL:
             kind = "coffin-closed" if thing.form is Form.COFFIN else "sealed"
             act = {"kind": kind, "thing": thing.id, "seal": deed.typed}
@@ -219,12 +213,11 @@ def _done(deed: Do, plan: Iterable[Task]) -> Fields:
     return act
 
 
-def _opened(deed: Do, plan: Iterable[Task]) -> Fields:
-    due = (t.why for t in plan if t.thing == deed.thing.id and t.kind == "opened" and not t.done)
-    reason = next(due, _NO_REASON)
+def _opened(deed: Do) -> Fields:
+    opened = {"thing": deed.thing.id, "reason": _NOT_STATED}
     if deed.thing.form is Form.COFFIN:
-        return {"kind": "coffin-reopened", "thing": deed.thing.id, "reason": reason}
-    return {"kind": "opened", "thing": deed.thing.id, "reason": reason, "seal_found": deed.typed}
+        return {"kind": "coffin-reopened", **opened}
+    return {"kind": "opened", **opened, "seal_found": deed.typed}
 
 
 def _tenths(percent: str | None) -> int | None:
@@ -232,18 +225,6 @@ def _tenths(percent: str | None) -> int | None:
         return None
     whole, _, tenth = percent.replace(",", ".").partition(".")
     return int(whole) * 10 + int(tenth or 0)
-
-
-def _authority(case: Case) -> str:
-    """On whose authority something of the case leaves the house, as far as it is recorded."""
-    planned = case.planned.authority if case.planned else None
-    authority = planned or case.release_authority
-    if authority is None:
-        raise InputError(
-            f"case {case.number} names no authority for a hand-over; record it with `continuity"
-            " record handed-over --authority`"
-        )
-    return authority
 
 
 def _ids(things: tuple[Thing, ...]) -> list[str]:

@@ -58,8 +58,8 @@ class Keys:
             raise InputError(f"three wrong PINs of {person}: wait a minute")
         if pin is None and self._pin:
             raise InputError(
-                f"the policy asks for a PIN, and the key of {person} has none: continuity enrol"
-                f" {person} --replace"
+                f"the policy asks for a PIN, a passphrase on the key, and that of {person} has"
+                f" none: continuity enrol {person} --replace"
             )
         path = self._files.path(person)
         if not path.exists():
@@ -70,6 +70,8 @@ class Keys:
             if pin is None:
                 raise
             self._wrong[person] = [*wrong, now]
-            raise KeyFileError(f"that is not the PIN of {person}") from None
+            raise KeyFileError(
+                f"that is not the PIN of {person}, which is the passphrase of that key"
+            ) from None
         self._wrong.pop(person, None)
         return Signatory(person, key)

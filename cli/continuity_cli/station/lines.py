@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from continuity_cli.station.answer import Answer, View
     from continuity_cli.station.desk import Desk
 
+ONCE = "the same scan again: counted once"
 _WAIT = 1.0
 _MOST = 4096
 """Characters of a line that are kept: no label is longer, and no scanner sends more."""
@@ -132,6 +133,8 @@ def run(desk: Desk, descriptor: int, say: Callable[[str], None]) -> None:
         answer = desk.scan(text) if text else desk.tick()
         if answer is not None:
             _say(answer, say)
+        elif text and text.strip():
+            say(ONCE)
         desk.look()
         if answer is not None and answer.receipts:
             _say_treatments(desk, say)

@@ -19,7 +19,7 @@ from textual.widgets import Static
 from continuity.errors import ContinuityError
 from continuity_cli.plain import harmless
 from continuity_cli.station import big
-from continuity_cli.station.lines import span
+from continuity_cli.station.lines import ONCE, span
 from continuity_cli.station.sounds import BELLS
 
 if TYPE_CHECKING:
@@ -42,7 +42,6 @@ _FEW = 3
 _TICK = 0.25
 _LOOK = 0.5
 _AGAIN = 2.0
-_ONCE = "  the same scan again: counted once"
 _LEAVE = "press it again to leave the station"
 
 
@@ -218,7 +217,11 @@ class Station(App[None]):
                 yield f"  and {len(answer.missing) - number} more"
                 break
             yield f"  □ {line}"
-        yield from (f"print a new label: {line}" for line in answer.relabel[: max(1, left)])
+        listed = answer.relabel[: max(1, left)]
+        more = len(answer.relabel) - len(listed)
+        for number, line in enumerate(listed, 1):
+            told = f" (and {more} more)" if more and number == len(listed) else ""
+            yield f"print a new label: {line}{told}"
 
     def show_around(self) -> None:
         """Show what stands around the answer: the hour, who is signed in, what is begun."""
@@ -230,7 +233,7 @@ class Station(App[None]):
         self._put("solution", "\n".join(_solutions(view)))
         asked = self._asked_to_leave()
         again = self._desk.seconds() - self._repeated < _AGAIN
-        self._put("begun", _LEAVE if asked else self._foot(view) + (_ONCE if again else ""))
+        self._put("begun", _LEAVE if asked else self._foot(view) + (f"  {ONCE}" if again else ""))
 
     def _foot(self, view: View) -> str:
         typed = "•" * len(self._typed) if view.pin else self._typed

@@ -67,13 +67,6 @@ SHOTS: tuple[tuple[str, str], ...] = (
     ("second", "CLOSING CHECK"),
 )
 """Each picture's name, and what is scanned since the one before: names, `+seconds`, "typed"."""
-_READ: dict[str, Any] = {
-    "identifiers": [
-        {"what": what, "read_from": "body-tag"} for what in ("name", "date-of-birth", "case-number")
-    ],
-    "agree": True,
-}
-"""What two persons read from the body's own tag, and found to agree."""
 
 
 class _Scene:

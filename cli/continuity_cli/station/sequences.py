@@ -35,8 +35,9 @@ _FOR_A_TYPED = {
     Action.WEIGH: re.compile(r"[0-9]{1,6}"),
     Action.IMMERSE: re.compile(r"[0-9]{1,2}([.,][0-9])?"),
     Action.INSPECT: re.compile(r"[ -~]{1,40}"),
+    Action.HAND_OVER: re.compile(r"[ -~]{1,40}"),
 }
-"""What may be typed, or scanned from a seal, between these acts and the label."""
+"""What may be typed, or scanned from a seal or a paper, between these acts and the label."""
 
 WANTED = {
     Action.OPEN: "scan its label; before it, if you like, the number of the seal you broke",
@@ -45,7 +46,7 @@ WANTED = {
     Action.IMMERSE: "scan the label; before it, if you know it, type the formaldehyde in per cent",
     Action.INTO: "scan the thing, then where it goes",
     Action.OUT: "scan the thing, then where it was put",
-    Action.HAND_OVER: "scan the things, then who receives them",
+    Action.HAND_OVER: "scan the things, then who receives them; first, if named, the authority",
     Action.SIGNED_FOR: "scan who signed; before, for other than the last hand-over, the things",
     Action.INSPECT: "scan LEAK, ODOUR, BROKEN or its seal as you see them, then its label",
     Action.IDENTIFY: "scan the body's own tag",
@@ -162,7 +163,7 @@ def _holder(state: State, holder: Holder) -> Step:
         after = replace(state, begun=Begun(giver=holder.id))
         return after, Ask(f"scan what came back from {holder.id}, then the place")
     if begun.action is Action.HAND_OVER and begun.things:
-        return state.idle(), HandOver(begun.things, holder.id)
+        return state.idle(), HandOver(begun.things, holder.id, begun.typed)
     if begun.action is Action.SIGNED_FOR:
         return state.idle(), SignedFor(holder.id, begun.things)
     mend = "scan HAND OVER, the things, then the holder; CANCEL drops what is begun"
@@ -178,6 +179,9 @@ def _typed(state: State, typed: Typed) -> Step:
     if not fits.fullmatch(typed.text):
         wants = "whole grams" if begun.action is Action.WEIGH else "a seal's number, or per cent"
         return state, Refuse("not-a-number", f"{begun.words} wants {wants}", "type it again")
+    if begun.action is Action.HAND_OVER:
+        after = replace(state, begun=replace(begun, typed=typed.text))
+        return after, Ask(_where(begun) if begun.things else "scan the things")
     if begun.things:
         return state.idle(), Do(begun.action or Action.WEIGH, begun.things[0], typed.text)
     after = replace(state, begun=replace(begun, typed=typed.text))

@@ -142,10 +142,11 @@ class ComeBack:
 
 @dataclass(frozen=True, slots=True)
 class HandOver:
-    """Things went to a holder."""
+    """Things went to a holder, on an authority if one was scanned or typed."""
 
     things: tuple[Thing, ...]
     taker: str
+    authority: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
