@@ -1,7 +1,9 @@
 """Thing and Case: what a case's entries add up to, at any moment.
 
 A case's chain holds every entry that touches its things: an act that touches two cases is
-written into both chains, so a case can be read, proved and handed out alone.
+written into both chains, so a case can be read, proved and handed out alone. Another case's thing
+is followed only while it and a thing of this one are together: no act on it goes unheard here
+until the one that parts them, and nothing of it is heard, or said, after that.
 """
 
 from __future__ import annotations
@@ -9,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from continuity.care.nesting import inwards, lies_in, outwards
+from continuity.care.nesting import inwards, lies_in, outwards, parts_of
 from continuity.care.records import Irregularity, Leaving, Sighting
 from continuity.care.things import (
     GONE,
@@ -17,7 +19,9 @@ from continuity.care.things import (
     AtPlace,
     Disposition,
     Form,
+    Inside,
     Intention,
+    PartOf,
     Power,
     ThingKind,
     Unseen,
@@ -71,6 +75,7 @@ class Thing:
     organ: str | None = None
     parents: tuple[str, ...] = ()
     moved: Moment | None = None
+    changes: list[Moment] = field(default_factory=list)
     closures: list[Closure] = field(default_factory=list)
     sightings: list[Sighting] = field(default_factory=list)
     steps: list[Step] = field(default_factory=list)
@@ -82,7 +87,6 @@ class Thing:
     retention: Retention | None = None
     instruction: Instruction | None = None
     leaving: Leaving | None = None
-    left_inside: tuple[str, ...] = ()
     rested_in: tuple[str, ...] = ()
     disc_agrees: bool | None = None
 
@@ -95,6 +99,11 @@ class Thing:
     def gone(self) -> bool:
         """Whether nothing more can happen to it under its own number."""
         return isinstance(self.where, GONE)
+
+    @property
+    def moved_since_leaving(self) -> bool:
+        """Whether it had left, and was recorded somewhere else after that."""
+        return bool(self.leaving and self.moved and self.moved > self.leaving.moment)
 
     @property
     def shut(self) -> bool:
@@ -132,6 +141,7 @@ class Thing:
         """Put the thing somewhere; from then on an earlier sighting is of another place."""
         self.where = where
         self.moved = moment
+        self.changes.append(moment)
 
 
 @dataclass(slots=True)
@@ -148,6 +158,7 @@ class Case:
     opened: Moment | None = None
     plans: list[Planned] = field(default_factory=list)
     things: dict[str, Thing] = field(default_factory=dict)
+    parted: dict[str, Thing] = field(default_factory=dict)
     identifications: list[Identification] = field(default_factory=list)
     irregularities: dict[int, Irregularity] = field(default_factory=dict)
     transfers: list[Transfer] = field(default_factory=list)
@@ -242,13 +253,17 @@ class Case:
     def reached_into(self, body: str) -> Moment | None:
         """When something last went into the cavity or came out of it: it was open then.
 
-        An effect goes onto the body rather than into it.
+        An effect goes onto the body rather than into it, and a limb is sewn on outside.
         """
         for event in reversed(self.events):
             act = event.act
-            if act.kind not in ("put-in", "taken-out"):
+            if act.kind not in ("put-in", "taken-out", "joined"):
                 continue
             kinds = {self.things[t].what for t in act.things if t in self.things}
+            if act.kind == "joined":
+                if act.to == body and ThingKind.VISCERA in kinds:
+                    return event.moment
+                continue
             ends = (act.into, getattr(act, "out_of", None))
             if body in ends and kinds - {ThingKind.EFFECT}:
                 return event.moment
@@ -278,6 +293,7 @@ class Case:
     def know(self, thing: str, moment: Moment, what: ThingKind = ThingKind.CONTAINER) -> Thing:
         """The thing of this number; one never introduced is entered as unseen, not dropped."""
         if thing not in self.things:
+            self.parted.pop(thing, None)
             unknown = Thing(thing, what, "known by number only", moment, Unseen())
             unknown.receipt = "mentioned"
             self.add(unknown)
@@ -305,10 +321,32 @@ class Case:
         if mine.label and known.bears is None:
             mine.voided.add(mine.label.code)
         told = mine.moved.told if mine.moved else -1
-        if where != mine.where and told < moment.told:
+        if where != mine.where and told <= moment.told:
             mine.move(where, moment)
             if known.left:
                 mine.leaving = Leaving(moment, **known.left.model_dump())
+
+    def part(self) -> None:
+        """Follow another's things no longer that are not together with one of this case's.
+
+        Together are what lies in, holds, is one with or was divided into another, what left so,
+        and a coffin that may be shared.
+        """
+        mine = [t for t in self.things.values() if t.case == self.number or self.belongs(t.id)]
+        if len(mine) == len(self.things):
+            return
+        numbers = {t.id for t in mine}
+        kept = numbers | {s.coffin for s in self.shares if self.number in s.cases}
+        for thing in mine:
+            kept.update(thing.rested_in)
+            kept.update(t.id for t in outwards(self.things.get, thing.id, (Inside, PartOf)))
+            kept.update(t.id for t in inwards(self._parts, thing.id))
+        kept.update(t.id for t in self.things.values() if not numbers.isdisjoint(t.rested_in))
+        for number in [number for number in self.things if number not in kept]:
+            self.parted[number] = self.things.pop(number)
+
+    def _parts(self, outer: str) -> list[Thing]:
+        return parts_of(self.things.get, self.things.values(), outer)
 
     def add(self, thing: Thing) -> None:
         """Enter a thing; its number is spent from now on."""
@@ -335,6 +373,8 @@ class Case:
                 things,
                 f"{what}, found so in spite of {', '.join(event.act.despite)}",
             )
+        if event.act.in_cases:
+            self.part()
 
     def at_place(self, place: str) -> list[Thing]:
         """Everything whose outermost container, or which itself, lies at a place."""

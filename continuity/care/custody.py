@@ -130,8 +130,7 @@ def _breaks(
     if transfer is not None and before is not None and before != transfer.giver:
         what = Break.OVERLAP if HERE in (transfer.giver, before) else Break.GAP
         yield Broken(what, thing, before, transfer.taker, event.moment)
-    told = transfer is not None or event.act.kind == "retained"
-    if not told and before is not None and now is not None and before != now:
+    if transfer is None and before is not None and now is not None and before != now:
         yield Broken(Break.GAP, thing, before, now, event.moment)
 
 

@@ -244,7 +244,56 @@ def a_wish_about_anothers_ring(w: World) -> Asked:
 def anothers_plate_is_retained_in_this_case(w: World) -> Asked:
     w.arrive()
     w.arrive(device(), case=OTHER)
+    w.do("handed-over", case=OTHER, things=[THEIRS], taker="lab", authority="an order")
     return act("retained", holder="lab", things=[THEIRS])
+
+
+@refused("not-with-the-holder")
+def a_plate_that_is_here_is_retained(w: World) -> Asked:
+    w.arrive(device())
+    return act("retained", holder="lab", things=[THIRD])
+
+
+@refused("not-with-the-holder")
+def a_plate_that_the_clinic_has_is_retained_by_the_laboratory(w: World) -> Asked:
+    w.arrive(device())
+    w.do("handed-over", things=[THIRD], taker="clinic", authority="an order")
+    return act("retained", holder="lab", things=[THIRD])
+
+
+@allowed("not-with-the-holder")
+def a_plate_that_the_laboratory_has_is_retained_by_it(w: World) -> Asked:
+    w.arrive(device())
+    w.do("handed-over", things=[THIRD], taker="lab", authority="an order")
+    return act("retained", holder="lab", things=[THIRD])
+
+
+@allowed("not-with-the-holder")
+def a_plate_that_never_came_is_retained(w: World) -> Asked:
+    w.arrive(device(receipt="missing"))
+    return act("retained", holder="lab", things=[THIRD])
+
+
+@refused("already-gone")
+def a_released_ring_is_retained(w: World) -> Asked:
+    w.arrive(effect())
+    w.do("released", things=[THIRD], relation="daughter", authority="a wish")
+    return act("retained", holder="lab", things=[THIRD])
+
+
+@refused("shut")
+def a_hand_is_sewn_on_to_a_closed_body(w: World) -> Asked:
+    w.arrive(part())
+    w.do("cared-for", thing=BODY, step="sutured")
+    return act("joined", things=[THIRD], to=BODY)
+
+
+@allowed("shut")
+def a_hand_is_sewn_on_to_an_open_body(w: World) -> Asked:
+    w.arrive(part())
+    w.do("cared-for", thing=BODY, step="sutured")
+    w.do("opened", thing=BODY, reason="to sew a hand on")
+    return act("joined", things=[THIRD], to=BODY)
 
 
 @refused("wrong-case")

@@ -126,9 +126,16 @@ def test_what_comes_back_and_had_never_left_is_an_overlap(w: World) -> None:
     assert told(w) == [("here", 1, None)]
 
 
-def test_the_examiners_statement_that_it_has_a_thing_is_no_gap(w: World) -> None:
+def test_the_examiner_keeps_what_was_handed_over_and_there_is_no_gap(w: World) -> None:
+    w.do("handed-over", things=[THIRD], taker="lab", authority="an order", accepted=True)
     w.do("retained", holder="lab", things=[THIRD])
     assert broken(w) == []
+    assert told(w) == [("here", 1, 5), ("lab", 5, None)]
+
+
+def test_what_the_examiner_has_and_nobody_handed_over_is_a_gap(w: World) -> None:
+    w.do("retained", holder="lab", things=[THIRD], found=True)
+    assert broken(w) == [(Break.GAP, THIRD, "here", "lab", 5)]
     assert told(w) == [("here", 1, 5), ("lab", 5, None)]
 
 

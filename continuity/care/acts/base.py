@@ -26,7 +26,7 @@ from continuity.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from continuity.care.case import Case
+    from continuity.care.case import Case, Thing
     from continuity.care.records import Event
     from continuity.care.scene import Scene
 
@@ -230,12 +230,17 @@ def wrong_case(scene: Scene, thing: str) -> Iterator[Objection]:
 def reachable(scene: Scene, thing: str) -> Iterator[Objection]:
     """What is shut in cannot be taken in hand before what it is in was opened."""
     for outer in scene.around(thing):
-        if outer.shut:
-            yield Objection(
-                "shut-in",
-                f"{thing} is inside {outer.id} ({outer.description}), which is recorded closed",
-                f"record that {outer.id} was opened first",
-            )
+        yield from shut_in(thing, outer)
+
+
+def shut_in(thing: str, outer: Thing) -> Iterator[Objection]:
+    """What a thing is in is closed over it."""
+    if outer.shut:
+        yield Objection(
+            "shut-in",
+            f"{thing} is inside {outer.id} ({outer.description}), which is recorded closed",
+            f"record that {outer.id} was opened first",
+        )
 
 
 def going_into(scene: Scene, things: tuple[str, ...], into: str) -> Iterator[Objection]:

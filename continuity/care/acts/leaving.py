@@ -12,10 +12,12 @@ from continuity.care.acts.base import (
     OnOne,
     numbers_spent,
     settle_new,
+    shut_in,
     wrong_case,
 )
 from continuity.care.acts.movement import give
 from continuity.care.case import Thing
+from continuity.care.changes import changed_since
 from continuity.care.known import NewThing
 from continuity.care.records import Closure, Leaving, Sharing, Transfer, Weight
 from continuity.care.refusal import Objection
@@ -128,15 +130,13 @@ class CoffinClosed(OnOne):
 
 
 def checked_since_change(case: Case, coffin: str) -> bool:
-    """Whether a signed check is later than every move and opening of the case's things."""
+    """Whether nothing came, was moved or opened since the last check was signed."""
     if not case.checks:
         return False
     check = case.checks[-1]
     if check.coffin not in (None, coffin):
         return False
-    changes = [t.moved for t in case.own if t.moved]
-    changes += [c.moment for t in case.own for c in t.closures if not c.shut]
-    return all(change <= check.moment for change in changes)
+    return not changed_since(case, coffin, check.moment)
 
 
 class CoffinReopened(OnOne):
@@ -235,9 +235,10 @@ class Disposed(OnMany):
             case.disposed = (event.moment, self.manner)
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
-        """On authority; and a decedent only from a coffin closed after its check."""
+        """On authority, not out of what is shut; a decedent only from a closed coffin."""
         for thing_id in self.things:
             yield from wrong_case(scene, thing_id)
+            yield from self._left_shut(scene, thing_id)
             thing = scene.find(thing_id)
             if thing and isinstance(scene.resting(thing_id), GONE):
                 yield Objection(
@@ -276,6 +277,16 @@ class Disposed(OnMany):
                 f"the decedent of case {scene.case.number} is not recorded in a closed coffin",
                 "do the closing check, close the coffin; if it was done without, use --found",
             )
+
+    def _left_shut(self, scene: Scene, thing_id: str) -> Iterator[Objection]:
+        """What is shut in goes with what it is in, or that is opened first; not so elsewhere."""
+        thing = scene.find(thing_id)
+        body = thing is not None and thing.what is ThingKind.DECEDENT
+        if isinstance(scene.resting(thing_id), AtPlace) and not body:
+            for outer in scene.around(thing_id):
+                if outer.id in self.things:
+                    return
+                yield from shut_in(thing_id, outer)
 
 
 class AshesReceived(Act):

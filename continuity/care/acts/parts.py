@@ -178,7 +178,7 @@ class Joined(Act):
             case.know(thing_id, event.moment).move(PartOf(self.to), event.moment)
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
-        """All of them in hand, all of this case."""
+        """All of them in hand, all of this case, and open what they become part of."""
         yield from handling(scene, self.mentions())
         for thing_id in self.mentions():
             yield from reachable(scene, thing_id)
@@ -194,6 +194,13 @@ class Joined(Act):
                 )
         wholes = {t.id for t in scene.wholes(self.to)}
         for thing_id in self.things:
+            inside = self.to in {t.id for t in scene.around(thing_id)}
+            if whole and whole.shut and not inside:
+                yield Objection(
+                    "shut",
+                    f"{self.to} ({whole.description}) is recorded closed",
+                    f"record that {self.to} was opened first",
+                )
             if thing_id in wholes:
                 yield Objection(
                     "inside-itself",
@@ -228,6 +235,7 @@ class Associated(OnMany):
         """They belong to that case, which has learned what they are and where."""
         for thing_id in self.things:
             thing = case.know(thing_id, event.moment)
+            thing.changes.append(event.moment)
             case.associated[thing_id] = self.to_case
             if case.number == self.to_case:
                 thing.receipt = "associated"

@@ -12,7 +12,17 @@ from continuity.care.case import Thing
 from continuity.care.known import NewThing
 from continuity.care.records import Instruction, Retention
 from continuity.care.refusal import Objection
-from continuity.care.things import Digest, Intention, Slug, Text, ThingId, ThingKind, WithHolder
+from continuity.care.things import (
+    GONE,
+    Digest,
+    Intention,
+    Slug,
+    Text,
+    ThingId,
+    ThingKind,
+    Unseen,
+    WithHolder,
+)
 from continuity.care.times import Day
 
 if TYPE_CHECKING:
@@ -65,7 +75,7 @@ class Retained(Act):
         return self.model_copy(update={"items": settle_new(self.items, scene)})
 
     def apply(self, case: Case, event: Event) -> None:
-        """They are with the examiner."""
+        """They are with the examiner; what was said of them before stands unless said anew."""
         for item in self.items:
             case.add(
                 Thing(
@@ -82,19 +92,21 @@ class Retained(Act):
             )
         for thing_id in self.mentions():
             thing = case.know(thing_id, event.moment, ThingKind.SPECIMEN)
-            if thing_id in self.things:
+            if case.holder(thing_id) != self.holder:
                 thing.move(WithHolder(self.holder, accepted=True), event.moment)
+            before = thing.retention
+            known = before if before and before.holder == self.holder else None
             thing.retention = Retention(
                 event.moment,
                 self.holder,
-                self.reason,
-                self.until,
-                self.authority,
-                self.family_told,
+                self.reason or (known and known.reason),
+                self.until or (known and known.until),
+                self.authority or (known and known.authority),
+                known.family_told if known and self.family_told is None else self.family_told,
             )
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
-        """Something must be kept, and be this case's."""
+        """Something must be kept, be this case's, and be with whoever keeps it."""
         if not self.items and not self.things:
             yield Objection(
                 "nothing-named",
@@ -105,6 +117,22 @@ class Retained(Act):
         yield from numbers_spent(scene, self.introduces())
         for thing_id in self.things:
             yield from wrong_case(scene, thing_id)
+            thing, resting = scene.find(thing_id), scene.resting(thing_id)
+            if thing is None or isinstance(resting, Unseen):
+                continue
+            if isinstance(resting, GONE):
+                yield Objection(
+                    "already-gone",
+                    f"{thing_id} ({thing.description}) has already left under its own number",
+                    "check the label; if it is kept all the same, record it with --found",
+                )
+            elif not (isinstance(resting, WithHolder) and resting.holder == self.holder):
+                yield Objection(
+                    "not-with-the-holder",
+                    f"{thing_id} ({thing.description}) is not recorded with {self.holder}",
+                    f"record that it was handed over to {self.holder} first (handed-over); if it"
+                    " is there all the same, use --found",
+                )
 
 
 class FamilyInstructed(OnMany):

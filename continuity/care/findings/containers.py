@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from continuity.care.changes import changed_since
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import Found, Look, finding, name, position
 from continuity.care.things import TISSUE, Form, Inside, ThingKind
@@ -13,24 +14,6 @@ if TYPE_CHECKING:
 
     from continuity.care.case import Case, Thing
     from continuity.care.records import Moment
-
-CHANGES = frozenset(
-    {
-        "received",
-        "moved",
-        "put-in",
-        "taken-out",
-        "separated",
-        "joined",
-        "opened",
-        "coffin-reopened",
-        "returned",
-        "handed-over",
-        "recalled",
-        "associated",
-    }
-)
-"""Kinds of entry after which a closing check no longer speaks of what is in the coffin."""
 
 
 def packs(look: Look) -> Iterator[Thing]:
@@ -222,11 +205,7 @@ def closed_without_check(look: Look) -> Iterator[Found]:
         c.moment for c in look.case.checks if c.coffin in (None, coffin.id) and c.moment < closed
     ]
     since = signed[-1] if signed else None
-    changed = [
-        e.moment
-        for e in look.case.events
-        if e.act.kind in CHANGES and since and since < e.moment < closed
-    ]
+    changed = changed_since(look.case, coffin.id, since, closed) if since else ()
     late = since is not None and closed.at - since.at > look.span("closing-sighting")
     if since is None or changed or late:
         how = "with no closing check"

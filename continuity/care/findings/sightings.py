@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from continuity.care.findings.accounts import Account, is_empty
 from continuity.care.findings.base import Found, Look, finding, name, position
 from continuity.care.findings.receipt import unlooked
-from continuity.care.things import Form, Inside, ThingKind
+from continuity.care.things import Form, Inside, PartOf, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,7 +24,7 @@ def attested(case: Case, thing: Thing) -> Moment | None:
     not been opened since; and so on outwards, from the pack to the body's tag. An open container
     attests nothing.
     """
-    latest = _scanned(thing)
+    latest = _scanned(case, thing)
     if latest is None:
         return None
     shut = _shut_over(case, thing, latest)
@@ -35,9 +35,9 @@ def attested(case: Case, thing: Thing) -> Moment | None:
     return carried if carried and carried > since else latest
 
 
-def _scanned(thing: Thing) -> Moment | None:
-    """When it was last scanned itself, at or after its last move."""
-    own = (s.moment for s in thing.sightings if s.scanned and not _outdated(thing, s.moment))
+def _scanned(case: Case, thing: Thing) -> Moment | None:
+    """When it was last scanned itself, at or after its last move, whole as it is now."""
+    own = (s.moment for s in thing.sightings if s.scanned and not _outdated(case, thing, s.moment))
     return max(own, default=None)
 
 
@@ -52,9 +52,14 @@ def _shut_over(case: Case, thing: Thing, latest: Moment) -> tuple[Thing, Moment]
     return container, since[0].moment
 
 
-def _outdated(thing: Thing, seen: Moment) -> bool:
-    """Whether it was moved since; a coffin is carried about with all that is in it."""
-    return thing.form is not Form.COFFIN and thing.moved is not None and seen < thing.moved
+def _outdated(case: Case, thing: Thing, seen: Moment) -> bool:
+    """Whether it was moved since, or something became part of it.
+
+    A coffin is carried about with all that is in it.
+    """
+    changes = [t.moved for t in case.things.values() if t.where == PartOf(thing.id)]
+    changes += [] if thing.form is Form.COFFIN else [thing.moved]
+    return any(moved is not None and seen < moved for moved in changes)
 
 
 def to_be_sighted(look: Look) -> list[Thing]:
@@ -108,7 +113,7 @@ def not_sighted(look: Look) -> Iterator[Found]:
             continue
         when = attested(look.case, thing)
         if when is None:
-            how = _why_not(thing)
+            how = _why_not(look.case, thing)
         elif look.now - when.at > look.span("closing-sighting"):
             how = "was not scanned within the time the policy gives before the closing"
         else:
@@ -121,9 +126,9 @@ def not_sighted(look: Look) -> Iterator[Found]:
         )
 
 
-def _why_not(thing: Thing) -> str:
+def _why_not(case: Case, thing: Thing) -> str:
     """Why none of its sightings is a scan of it where it is."""
-    if any(s.no_label and not _outdated(thing, s.moment) for s in thing.sightings):
+    if any(s.no_label and not _outdated(case, thing, s.moment) for s in thing.sightings):
         return "bore no label when it was recorded as scanned"
     if any(s.scanned for s in thing.sightings):
         return "was scanned only before its last move"
@@ -158,7 +163,7 @@ def _carrier(case: Case, thing: Thing) -> Thing | None:
     for outer in (*case.containers_of(thing.id), None):
         if not any(c.shut for c in case.containers_of(thing.id)):
             return thing
-        latest = _scanned(thing)
+        latest = _scanned(case, thing)
         if outer is None or latest is None or _shut_over(case, thing, latest) is None:
             return None
         thing = outer

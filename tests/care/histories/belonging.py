@@ -35,7 +35,7 @@ def anothers_plate_was_taken_out_again(w: World) -> None:
     w.do("taken-out", case=OTHER, things=[THEIR_THIRD], place="table")
 
 
-@raises("another-case-inside", "irregularity-open")
+@raises("another-case-inside", "irregularity-open", "not-sighted")
 def anothers_hand_was_sewn_on(w: World) -> None:
     two(w, part())
     w.ready()

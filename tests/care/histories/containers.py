@@ -425,3 +425,18 @@ def closed_a_minute_too_long_after_its_check(w: World) -> None:
 @spares("closed-without-check")
 def closed_just_in_time_after_its_check(w: World) -> None:
     closed_after(w, minutes=239)
+
+
+@raises("body-not-sutured")
+def viscera_were_joined_to_an_open_body(w: World) -> None:
+    w.arrive(viscera(within="#1"))
+    w.do("taken-out", things=[THIRD], place="table")
+    w.do("cared-for", thing=BODY, step="sutured")
+    w.do("joined", things=[THIRD], to=BODY, force=True)
+    w.ready()
+
+
+@spares("body-not-sutured")
+def viscera_were_joined_to_an_open_body_and_it_was_sutured(w: World) -> None:
+    viscera_were_joined_to_an_open_body(w)
+    w.do("cared-for", thing=BODY, step="sutured")

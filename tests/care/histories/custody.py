@@ -137,19 +137,24 @@ def what_is_in_the_bag_goes_and_comes_with_it(w: World) -> None:
     w.ready(THIRD)
 
 
-@spares("custody-gap", "no-instruction")
-def the_examiner_says_that_it_has_it(w: World) -> None:
-    plate(w)
+def kept(w: World, **how: object) -> None:
     w.do("retention-stated", kept="some", according_to="a letter")
-    w.do(
-        "retained",
-        holder="lab",
-        things=[THIRD],
-        reason="a test",
-        until="2026-05-01",
-        authority="an order",
-        family_told=True,
-    )
+    why = {"reason": "a test", "until": "2026-05-01", "authority": "an order"}
+    w.do("retained", holder="lab", things=[THIRD], family_told=True, **why, **how)
+
+
+@spares("custody-gap", "no-instruction")
+def the_examiner_keeps_what_it_was_given(w: World) -> None:
+    plate(w)
+    lend(w)
+    kept(w)
+    w.ready()
+
+
+@raises("custody-gap", "no-instruction", "irregularity-open")
+def the_examiner_has_what_nobody_gave_it(w: World) -> None:
+    plate(w)
+    kept(w, found=True)
     w.ready()
 
 

@@ -276,3 +276,16 @@ def on_the_senders_word_in_a_sealed_bag(w: World) -> None:
 def on_the_senders_word_in_an_open_bag(w: World) -> None:
     w.arrive(bag(), effect(within="#3", inferred=True, intention="worn"))
     w.ready(THIRD)
+
+
+@raises("not-sighted")
+def a_hand_was_sewn_on_after_the_tag_was_read(w: World) -> None:
+    w.arrive(part())
+    w.ready()
+    w.do("joined", things=[f"{CASE}.3"], to=f"{CASE}.1")
+
+
+@spares("not-sighted")
+def the_tag_was_read_after_the_hand_was_sewn_on(w: World) -> None:
+    a_hand_was_sewn_on_after_the_tag_was_read(w)
+    w.identify("closing")
