@@ -162,7 +162,7 @@ class Register:
         return self._chains.by_number(self.store, number).at(known_until, happened_until)
 
     def case_numbers(self) -> list[str]:
-        """The numbers of all cases."""
+        """The numbers of all cases, for a program that goes through them."""
         return sorted(head.name for head in self.store.cases() if head.name)
 
     def next_case_number(self, year: int) -> str:

@@ -279,7 +279,7 @@ class Report:
         return tuple(dict.fromkeys(finding.code for finding in self.findings))
 
     def first_bad(self) -> dict[str, Finding]:
-        """The first broken finding of each case, by the case's id."""
+        """The first broken finding of each case, by the case's id: where to begin looking."""
         first: dict[str, Finding] = {}
         for finding in self.findings:
             if finding.case is not None and finding.weight is Weight.BROKEN:

@@ -9,8 +9,6 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from continuity_labels.errors import LabelError
-
 if TYPE_CHECKING:
     from continuity_labels.code import Code, CodeBook
 
@@ -91,18 +89,3 @@ _EXPLAINED = {
 def action_code(book: CodeBook, action: Action) -> Code:
     """The action's code in this register, the same on every board."""
     return book.derived(action.value)
-
-
-def action_named(book: CodeBook, code: Code) -> Action:
-    """Which action a code of this register stands for.
-
-    Raises:
-        LabelError: the code is no action's, or no action of this register.
-    """
-    for action in Action:
-        if action_code(book, action).identity == code.identity:
-            return action
-    raise LabelError(
-        f"the label {code.grouped} is a {code.type.name.lower()}'s "
-        "and names no action on the board."
-    )

@@ -140,7 +140,7 @@ class Drawing:
 
     @property
     def size_mm(self) -> tuple[float, float]:
-        """Width and height in millimetres."""
+        """Width and height in millimetres, for who places it on a page of their own."""
         return self.width * MM_PER_INCH / self.dpi, self.height * MM_PER_INCH / self.dpi
 
     @property

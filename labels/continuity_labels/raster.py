@@ -20,8 +20,6 @@ from continuity_labels.drawing import (
 from continuity_labels.typeface import raster_font
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from continuity_labels.drawing import Mark
 
 _ANCHORS = {"left": "ls", "middle": "ms", "right": "rs"}
@@ -51,15 +49,6 @@ def to_png(drawing: Drawing) -> bytes:
     out = io.BytesIO()
     to_image(drawing).save(out, "PNG", dpi=(drawing.dpi, drawing.dpi), optimize=True)
     return out.getvalue()
-
-
-def write_png(drawing: Drawing, path: Path) -> None:
-    """Write the PNG file.
-
-    Raises:
-        OSError: the file cannot be written.
-    """
-    path.write_bytes(to_png(drawing))
 
 
 def _draw(canvas: ImageDraw.ImageDraw, mark: Mark, *, colour: bool) -> None:

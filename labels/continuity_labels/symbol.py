@@ -37,11 +37,6 @@ class Level(StrEnum):
     Q = "Q"
     H = "H"
 
-    @property
-    def recovers(self) -> int:
-        """Per cent of the codewords."""
-        return {"L": 7, "M": 15, "Q": 25, "H": 30}[self.value]
-
 
 @dataclass(frozen=True)
 class Symbol:
@@ -83,7 +78,7 @@ class Symbol:
 
 
 def make_symbol(text: str, level: Level, *, dots: int, dpi: int) -> Symbol:
-    """Encode a text at a stated size.
+    """Encode a text at a stated size, for who lays a label out by other rules than these.
 
     Args:
         text: characters of QR's alphanumeric set.
@@ -128,15 +123,6 @@ def fit_symbol(text: str, *, space_dots: int, dpi: int, least_module_mm: float) 
         f"({least} dots at {dpi} dpi): the symbol needs {side * least * mm:.1f} mm with its quiet "
         f"zone, where {space_dots * mm:.1f} mm are free; take a larger stock."
     )
-
-
-def smallest_version(length: int, level: Level) -> int:
-    """The smallest version that holds so many alphanumeric characters.
-
-    Raises:
-        LabelError: not even version 40 holds them.
-    """
-    return int(_encoder("A" * length, level).version)
 
 
 def _modules(text: str, level: Level) -> tuple[tuple[bool, ...], ...]:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from continuity_labels.actions import Action, action_code, action_named
+from continuity_labels.actions import Action, action_code
 from continuity_labels.check import ALPHABET, check_digits
 from continuity_labels.code import LAST_PRINT, Code, CodeBook, CodeType, read_any
 from continuity_labels.errors import (
@@ -209,13 +209,7 @@ def test_action_codes_are_the_same_on_every_board_and_differ_by_register() -> No
     assert ours == {action: action_code(CodeBook("example-register"), action) for action in Action}
     assert len({code.identity for code in ours.values()}) == len(Action) == 27
     assert ours[Action.OPEN].grouped == "AEK1G-7AMH-GKXA-BPX5-158"
-    for action, code in ours.items():
-        assert action_named(BOOK, BOOK.parse(code.text)) is action
+    for code in ours.values():
+        assert BOOK.parse(code.text) == code
     with pytest.raises(OtherRegisterError):
         CodeBook("another-register").parse(ours[Action.OPEN].text)
-
-
-def test_a_thing_names_no_action() -> None:
-    """Nor does an action nobody defined."""
-    with pytest.raises(LabelError, match="is a thing's and names no action"):
-        action_named(BOOK, CODE)

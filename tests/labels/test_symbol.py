@@ -6,7 +6,7 @@ import pytest
 
 from continuity_labels.codewords import codeword_map
 from continuity_labels.errors import LabelError, StockError
-from continuity_labels.symbol import Level, fit_symbol, make_symbol, smallest_version
+from continuity_labels.symbol import Level, fit_symbol, make_symbol
 
 TEXT = "TEK1G9QWE2MN8XYZ4189"
 
@@ -30,8 +30,9 @@ block tables of nayuki/QR-Code-generator (MIT)."""
 def test_capacity_is_the_published_one(version: int) -> None:
     """So many characters fit the version, one more needs the next."""
     for level, characters in zip(Level, CAPACITY[version], strict=True):
-        assert smallest_version(characters, level) == version
-        assert smallest_version(characters + 1, level) == version + 1
+        for more in (0, 1):
+            symbol = make_symbol("A" * (characters + more), level, dots=4, dpi=203)
+            assert symbol.version == version + more
 
 
 def test_the_published_worked_size_comes_out() -> None:
@@ -61,8 +62,7 @@ def test_a_code_fills_version_two_at_level_h() -> None:
     """Twenty characters are all that version 2 holds at level H."""
     symbol = make_symbol(TEXT, Level.H, dots=4, dpi=203)
     assert (symbol.version, len(symbol.modules)) == (2, 25)
-    assert smallest_version(len(TEXT) + 1, Level.H) == 3
-    assert [level.recovers for level in Level] == [7, 15, 25, 30]
+    assert make_symbol(f"{TEXT}A", Level.H, dots=4, dpi=203).version == 3
 
 
 def test_the_largest_whole_number_of_dots_is_taken() -> None:
@@ -107,7 +107,7 @@ def test_uneven_or_endless_symbols_are_refused() -> None:
     with pytest.raises(LabelError, match="at least 4"):
         make_symbol("A", Level.H, dots=3, dpi=203)
     with pytest.raises(LabelError, match="1853 characters are more"):
-        smallest_version(1853, Level.H)
+        make_symbol("A" * 1853, Level.H, dots=4, dpi=203)
 
 
 def test_codeword_map_covers_the_published_number_of_codewords() -> None:

@@ -164,7 +164,6 @@ class PackagingDiscarded(OnOne):
     def apply(self, case: Case, event: Event) -> None:
         """It is gone."""
         thing = case.know(self.thing, event.moment)
-        thing.left_inside = tuple(t.id for t in case.contents(self.thing))
         thing.move(Discarded(), event.moment)
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
