@@ -53,29 +53,6 @@ if TYPE_CHECKING:
 _MENDED_BY_SECOND = {"second-person", "role"}
 """Refusals that a second person's signature mends, if that one stands among them."""
 
-_BY_SCANS = frozenset(
-    {
-        "cared-for",
-        "closing-check-signed",
-        "coffin-closed",
-        "coffin-reopened",
-        "hand-over-accepted",
-        "handed-over",
-        "identified",
-        "inspected",
-        "moved",
-        "opened",
-        "packaging-discarded",
-        "put-in",
-        "returned",
-        "sealed",
-        "sighted",
-        "taken-out",
-        "weighed",
-    }
-)
-"""The kinds of entry that scans make: after a restart UNDO strikes no other."""
-
 
 @dataclass(frozen=True, slots=True)
 class _Last:
@@ -229,7 +206,7 @@ class Desk:
         told = words.of_entry(event, chain, self._now())
         # Of what stands in several cases this is the copy in the last; the first is corrected.
         number = next(iter(event.act.in_cases), chain)
-        if number and event.act.kind in _BY_SCANS:
+        if number and event.act.kind in intents.KINDS:
             self._last = _Last(number, event.origin, event.by, told)
         return Answer(Tone.READY, "READY", f"last recorded: {told}", "scan a badge")
 

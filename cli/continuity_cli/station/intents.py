@@ -30,6 +30,29 @@ if TYPE_CHECKING:
 
 Fields = dict[str, Any]
 
+KINDS = frozenset(
+    {
+        "cared-for",
+        "closing-check-signed",
+        "coffin-closed",
+        "coffin-reopened",
+        "hand-over-accepted",
+        "handed-over",
+        "identified",
+        "inspected",
+        "moved",
+        "opened",
+        "packaging-discarded",
+        "put-in",
+        "returned",
+        "sealed",
+        "sighted",
+        "taken-out",
+        "weighed",
+    }
+)
+"""The kinds of entry that the deeds below become: after a restart UNDO strikes no other."""
+
 _STEPS = {
     Action.EMPTY: "emptied",
     Action.RINSE: "rinsed",
