@@ -47,7 +47,7 @@ def gaps(story: Story) -> list[str]:
         f"{names.thing(b.thing)}: {b.what.value} between {names.holder(b.before)} and"
         f" {names.holder(b.after)} at {moment(b.moment.at)}; entry {b.moment.number} is no"
         " hand-over from the one to the other."
-        for b in story.broken
+        for b in story.custody.broken
     ]
     return found + [
         f"{names.things(t.things)}: handed over to {names.holder(t.taker)} at"

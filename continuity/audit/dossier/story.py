@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.details import Detail, details_of
@@ -17,7 +16,7 @@ from continuity.audit.dossier.telling import Names, sentence
 from continuity.care import closing
 from continuity.care.acts.house import FURNISHING
 from continuity.care.case import Case
-from continuity.care.custody import Break, Broken, Custody, custody
+from continuity.care.custody import Custody, custody
 from continuity.care.fold import fold, standing
 from continuity.care.house import House, furnish
 from continuity.chains import event_of
@@ -109,26 +108,6 @@ class Story:
     papers: tuple[Paper, ...]
     verdict: closing.Verdict
     details: tuple[Detail, ...]
-
-    @property
-    def broken(self) -> list[Broken]:
-        """Where custody is broken: what the case holds to be a break, and what nobody told.
-
-        That somebody states to have a thing is no break to the case. A reader of the record must
-        still see that it changed hands, and that no hand-over says how.
-        """
-        told = {transfer.moment for transfer in self.case.transfers}
-        told |= {broken.moment for broken in self.custody.broken}
-        by_thing = sorted(self.custody.holdings, key=lambda one: (one.thing, one.since))
-        untold = [
-            Broken(Break.GAP, after.thing, before.holder, after.holder, after.since)
-            for before, after in pairwise(by_thing)
-            if before.thing == after.thing
-            and before.until == after.since
-            and before.holder != after.holder
-            and after.since not in told
-        ]
-        return sorted([*self.custody.broken, *untold], key=lambda one: (one.moment, one.thing))
 
     @property
     def events(self) -> list[Event]:

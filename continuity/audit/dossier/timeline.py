@@ -53,7 +53,7 @@ def draw_timeline(story: Story) -> Drawing:
         marks += _bar(stay, row[stay.thing], across)
         gaps += _is_gap(stay)
     marks += _sightings(story, row, across)
-    for broken in story.broken:
+    for broken in story.custody.broken:
         if broken.thing in row:
             x, y = across(broken.moment.at), row[broken.thing]
             marks.append(Line(((x, y - 3), (x, y + BAR + 3)), "break"))
