@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 Length = Annotated[float, Field(gt=0, le=1000)]
 Offset = Annotated[float, Field(ge=0, le=1000)]
 _SLACK_MM = 0.05
+_MOST_BYTES = 256 * 1024
+"""Room for over a thousand stocks: an endless file must not be read to its end."""
 
 
 class Page(BaseModel):
@@ -146,11 +148,18 @@ def load_stocks(path: Path) -> Mapping[str, Stock]:
         path: a TOML file of `[[stock]]` tables.
 
     Raises:
-        StockError: the file cannot be read, is not TOML, describes a stock wrongly, or takes a
-            name that is taken.
+        StockError: the file cannot be read, is longer than 256 KiB, is not TOML, describes a
+            stock wrongly, or takes a name that is taken.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        with path.open("rb") as file:
+            data = file.read(_MOST_BYTES + 1)
+        if len(data) > _MOST_BYTES:
+            raise StockError(
+                f"the stock file {path} is longer than {_MOST_BYTES // 1024} KiB; name a TOML file"
+                " of [[stock]] tables."
+            )
+        text = data.decode("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise StockError(f"the stock file {path} cannot be read: {error}.") from None
     own = _read(text, str(path))

@@ -13,9 +13,11 @@ from __future__ import annotations
 import argparse
 import sys
 from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from importlib.metadata import version
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -26,16 +28,18 @@ from continuity_labels.check import ALPHABET
 from continuity_labels.code import Code, CodeBook, CodeType
 from continuity_labels.damage import DAMAGES, Damage, Picture, Step, grain, take_picture
 from continuity_labels.drawing import SymbolMark
-from continuity_labels.errors import LabelError
+from continuity_labels.errors import LabelError, StockError
 from continuity_labels.face import Face, FaceKind
+from continuity_labels.hazard import HazardState, panels_for
 from continuity_labels.layout import draw_label
 from continuity_labels.raster import to_image
 from continuity_labels.reading import Decoder, decode
 from continuity_labels.stocks import builtin_stocks
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
+    from continuity_labels.drawing import Drawing
     from continuity_labels.stocks import Stock
 
 REGISTER: Final = "trial-register"
@@ -44,6 +48,13 @@ SEED: Final = 20310402
 PER_STOCK: Final = 8
 CAMERA_DPI: Final = 300
 """Finer prints are photographed at this resolution; coarser ones at their own."""
+_CONTENTS: Final = tuple(
+    HazardState(unfixed=unfixed, formaldehyde_tenths=tenths, treating=tenths is None)
+    for unfixed in (False, True)
+    for tenths in (None, 0, 1, 2, 10, 50, 250)
+)
+"""Contents that between them call for every combination of hazard panels."""
+_RESPONSIBLE: Final = "Invented & Sons, 12 Example Road, Nowhere"
 
 
 @dataclass(frozen=True)
@@ -51,7 +62,7 @@ class Outcome:
     """One trial.
 
     Attributes:
-        stock: name of the stock.
+        stock: name of the stock, and of the hazard panels that the symbol stands beside.
         damage: name of the damage.
         step: its amount.
         read_by: the decoders that returned the label's own code.
@@ -79,7 +90,7 @@ def run_trials(
     Args:
         stocks: what to draw on.
         damages: what to do to the pictures.
-        per_stock: labels drawn for each stock, each with its own code.
+        per_stock: labels drawn for each face of a stock, each with its own code.
         seed: of all chance.
 
     Raises:
@@ -87,19 +98,47 @@ def run_trials(
     """
     book = CodeBook(REGISTER)
     for place, stock in enumerate(stocks):
-        for number in range(per_stock):
-            chance = np.random.default_rng([seed, place, number])
-            unique = "".join(ALPHABET[value] for value in chance.integers(32, size=12))
-            code = Code(CodeType.THING, book.tag, unique, number % 31 + 1)
-            picture = _photograph(code, stock)
-            for damage in damages:
-                for step in damage.steps:
-                    pixels = grain(damage.act(picture, step.amount, chance), chance)
-                    image = Image.fromarray(pixels.astype(np.uint8))
-                    yield _read(image, code, book, (stock.name, damage.name, step))
+        for beside, (name, panels) in enumerate(_printed_on(stock)):
+            for number in range(per_stock):
+                chance = np.random.default_rng([seed, place, number, *[beside] * bool(beside)])
+                unique = "".join(ALPHABET[value] for value in chance.integers(32, size=12))
+                code = Code(CodeType.THING, book.tag, unique, number % 31 + 1)
+                picture = _photograph(code, stock, panels)
+                for damage in damages:
+                    for step in damage.steps:
+                        pixels = grain(damage.act(picture, step.amount, chance), chance)
+                        image = Image.fromarray(pixels.astype(np.uint8))
+                        yield _read(image, code, book, (name, damage.name, step))
 
 
-def _photograph(code: Code, stock: Stock) -> Picture:
+@dataclass(frozen=True)
+class _Panels:
+    """What the hazard panels beside a symbol follow from, and say."""
+
+    contents: HazardState | None = None
+    responsible: str | None = None
+
+
+_NONE: Final = _Panels()
+
+
+def _printed_on(stock: Stock) -> Iterator[tuple[str, _Panels]]:
+    """The plain face, and where hazard panels leave the symbol less room, the one with least."""
+    code = Code(CodeType.THING, CodeBook(REGISTER).tag, ALPHABET[0] * 12)
+    yield stock.name, _NONE
+    modules = {_NONE: _symbol(_drawn(code, stock, _NONE)).symbol.module_mm}
+    for contents, responsible in product(_CONTENTS, (None, _RESPONSIBLE)):
+        panels = _Panels(contents, responsible)
+        # Panels with more to say than the stock has room for are never printed on it.
+        with suppress(StockError):
+            modules[panels] = _symbol(_drawn(code, stock, panels)).symbol.module_mm
+    least = min(modules, key=modules.__getitem__)
+    if least.contents is not None:
+        beside = ", ".join(panels_for(least.contents))
+        yield f"{stock.name} beside {beside}, module {modules[least]:.2f} mm", least
+
+
+def _drawn(code: Code, stock: Stock, panels: _Panels) -> Drawing:
     face = Face(
         FaceKind.THING,
         code,
@@ -108,9 +147,19 @@ def _photograph(code: Code, stock: Stock) -> Picture:
         case_number="2031-0147",
         day=date(2031, 4, 2),
         initials=1,
+        hazard=panels.contents,
+        responsible=panels.responsible,
     )
-    drawing = draw_label(face, stock)[0]
-    mark = next(mark for mark in drawing.marks if isinstance(mark, SymbolMark))
+    return draw_label(face, stock)[0]
+
+
+def _symbol(drawing: Drawing) -> SymbolMark:
+    return next(mark for mark in drawing.marks if isinstance(mark, SymbolMark))
+
+
+def _photograph(code: Code, stock: Stock, panels: _Panels) -> Picture:
+    drawing = _drawn(code, stock, panels)
+    mark = _symbol(drawing)
     label = np.asarray(to_image(drawing).convert("L"), np.float32)
     scale = min(1.0, CAMERA_DPI / stock.dpi)
     return take_picture(label, mark, stock.dpi, scale=scale)
@@ -208,7 +257,10 @@ _PAGE: Final = """# Label trials
 Every stock drawn at its own resolution, damaged in pictures, and read back by two decoders that
 share no code. Made by `make label-trials`; all chance comes from the seed.
 
-Date {day}, seed {seed}, {stocks} stocks with {per_stock} labels each, {versions}.
+Date {day}, seed {seed}, {stocks} stocks with {per_stock} labels of each face, {versions}.
+
+Each stock has its plain face; where hazard panels on the same label leave the symbol less room,
+it has a second, beside those panels that leave it the smallest symbol that is ever printed there.
 
 A trial counts as read if at least one decoder returns the label's own code. The claim is 95 of
 100, and no wrong code ever accepted. *Refused* are texts that a decoder returned and the code

@@ -107,6 +107,16 @@ def test_a_missing_or_unreadable_file_is_refused(tmp_path: Path) -> None:
         load_stocks(path)
 
 
+def test_a_file_is_read_no_further_than_a_stock_file_can_be_long(tmp_path: Path) -> None:
+    """An endless file is refused at once."""
+    full = OWN + "#" * (256 * 1024 - len(OWN))
+    assert "card-80x40" in load_stocks(written(tmp_path, full))
+    with pytest.raises(StockError, match=r"stocks\.toml is longer than 256 KiB; name a TOML file"):
+        load_stocks(written(tmp_path, full + "#"))
+    with pytest.raises(StockError, match="/dev/zero is longer than 256 KiB"):
+        load_stocks(Path("/dev/zero"))
+
+
 def test_near_names_are_offered() -> None:
     """A mistyped stock is answered with what there is."""
     with pytest.raises(StockError, match="no stock is called 'label-50x25'; there are label-50x25"):
