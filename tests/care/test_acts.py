@@ -182,7 +182,8 @@ def test_an_act_is_read_back_from_its_details(
 
 
 def test_every_kind_has_an_example() -> None:
-    assert {kind for kind, _, _ in EXAMPLES} == set(entries.KINDS)
+    exemplified = {kind for kind, _, _ in EXAMPLES}
+    assert exemplified == set(entries.KINDS), "give the new kind an example in EXAMPLES above"
 
 
 def test_only_an_opening_opens_and_only_a_label_labels() -> None:
@@ -223,8 +224,10 @@ def test_what_may_change_who_is_in_care_and_what_stays_in_its_case() -> None:
 
 
 def test_the_published_schema_changes_only_knowingly() -> None:
-    """If the change is meant, write `tests/care/schema.json` anew and say so in the changelog."""
-    assert entries.schema() == json.loads(SCHEMA.read_text("utf-8"))
+    assert entries.schema() == json.loads(SCHEMA.read_text("utf-8")), (
+        "if the change is meant, run python -m tests.care.published, read what changed with git"
+        " diff, and say so in CHANGELOG.md"
+    )
 
 
 PIECE = {"what": "part", "description": "piece"}

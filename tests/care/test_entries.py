@@ -21,7 +21,7 @@ def test_the_table_names_every_kind_that_a_module_defines() -> None:
         for module in pkgutil.iter_modules(acts.__path__)
         if module.name != "base"
     }
-    assert defined == entries._MODULES
+    assert defined == entries._MODULES, "name the kind beside its module in care/entries.py"
 
 
 def test_every_kind_is_found_under_its_own_name() -> None:

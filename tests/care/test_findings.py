@@ -72,17 +72,23 @@ def test_a_history_raises_what_it_says_and_no_more(history: History) -> None:
 def test_every_finding_has_a_history_that_raises_it_and_one_that_spares_it() -> None:
     raised = {h.code for h in HISTORIES if h.raises}
     spared = {h.code for h in HISTORIES if not h.raises}
-    assert raised == {kind.code for kind in closing.CHECKS}
-    assert spared == raised
+    assert raised == {kind.code for kind in closing.CHECKS}, (
+        "write the smallest history that raises it into its subject's module in"
+        " tests/care/histories, then run python -m tests.care.sentences"
+    )
+    assert spared == raised, "write the nearest history that does not raise it beside that one"
 
 
 def test_the_sentences_are_of_histories_that_exist() -> None:
-    assert set(AS_READ) == {f"{h.code}: {h.name}" for h in HISTORIES if h.raises}
+    raising = {f"{h.code}: {h.name}" for h in HISTORIES if h.raises}
+    assert set(AS_READ) == raising, "run python -m tests.care.sentences, and read what changed"
 
 
 def test_every_finding_is_weighed_by_the_policy_with_its_source_and_no_other() -> None:
     listed = {code: rule.source for code, rule in policy.default().findings.items()}
-    assert listed == {kind.code: kind.source for kind in closing.CHECKS}
+    assert listed == {kind.code: kind.source for kind in closing.CHECKS}, (
+        "list it in care/policy.toml, with the source that its check names"
+    )
     assert all(listed.values())
 
 

@@ -26,7 +26,7 @@ from continuity.store.sqlite import SqliteStore, personal_path
 from continuity_cli.main import run
 from tests import second_verifier
 from tests.audit.dossier.scenario import PIN, REGISTER_KEY, WITNESS
-from tests.store.released.make import acts, answers, dumped, restored
+from tests.store.released.make import acts, answers, dumped, make, restored
 
 RELEASED = Path(__file__).with_name("released")
 RELEASES = sorted(path.parent for path in RELEASED.glob("*/register.sql"))
@@ -34,8 +34,8 @@ LAYOUTS = {"0.1.0": 1}
 """Each release's layout. A release is never taken out of here."""
 
 MEANT = (
-    "a released register is answered otherwise; if that is meant, read what changes with"
-    " `python -m tests.store.released.make --answers` and git diff"
+    "a released register is answered otherwise, as by a new finding; if that is meant, run"
+    " `python -m tests.store.released.make --answers` and read what changes with git diff"
 )
 
 each_release = pytest.mark.parametrize("release", RELEASES, ids=lambda path: path.name)
@@ -58,7 +58,9 @@ def tables(path: Path) -> dict[str, str]:
 
 def test_every_release_and_every_layout_is_kept() -> None:
     assert [release.name for release in RELEASES] == sorted(LAYOUTS)
-    assert version("continuity") in LAYOUTS, "keep this release: tests.store.released.make"
+    assert version("continuity") in LAYOUTS, (
+        "run python -m tests.store.released.make, and name the release's layout in LAYOUTS"
+    )
     assert set(LAYOUTS.values()) == set(range(1, schema.VERSION + 1))
     assert len(schema.REGISTER.steps) == len(schema.PERSONAL.steps) == schema.VERSION - 1
 
@@ -108,9 +110,19 @@ def test_every_kind_of_entry_of_a_release_says_what_it_said(release: Path, path:
     assert set(notes.values()) <= written
 
 
-def test_the_latest_release_has_an_entry_of_every_kind() -> None:
-    latest = max(RELEASES, key=lambda path: tuple(map(int, path.name.split("."))))
-    assert set(kept(latest, "entries.json")) == set(KINDS)
+def test_a_release_that_is_kept_is_never_written_over() -> None:
+    with pytest.raises(SystemExit, match=r"^0\.1\.0 is kept; raise the version in pyproject.toml$"):
+        make(RELEASED / "0.1.0")
+
+
+def test_a_release_is_kept_only_with_an_entry_of_every_kind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of the releases before it a new kind asks nothing."""
+    monkeypatch.setattr("tests.store.released.make.KINDS", (*KINDS, "sung-to"))
+    with pytest.raises(SystemExit, match=r"sung-to: .* tests/audit/formats/history.py"):
+        make(tmp_path / "9.0.0")
+    assert list(tmp_path.iterdir()) == []
 
 
 @each_release
