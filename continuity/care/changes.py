@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 def changed_since(
     case: Case, coffin: str, since: Moment, until: Moment | None = None
 ) -> tuple[Moment, ...]:
-    """When something of the case, or in the coffin, came, was moved, opened, or turned out to be so.
+    """When something of the case, or in the coffin, came, was moved, or was opened.
 
     Args:
         case: the case whose check it is.

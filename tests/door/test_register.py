@@ -459,3 +459,30 @@ def test_what_a_count_did_not_find_is_the_closing_checks_next_line(firm: Firm) -
     assert "missing-at-count" in codes
     reopened = Register(firm.register.store, clock=lambda: firm.now[0])
     assert "missing-at-count" in {f.code for f in reopened.closing_check("2026-0001").findings}
+
+
+def test_a_struck_entry_leaves_nothing_of_another_case_behind(firm: Firm) -> None:
+    firm.open()
+    firm.open("2026-0002")
+    bag = {"things": ["2026-0002.2"], "into": "2026-0001.1"}
+    firm.record("taken-out", "2026-0002", things=["2026-0002.2"], place="table-1")
+    wrong = firm.record("put-in", "2026-0001", found=True, **bag)
+    assert "2026-0001.1" in firm.register.case("2026-0002").things
+    assert "2026-0002.2" in firm.register.case("2026-0001").things
+    firm.record("corrected", "2026-0001", strikes=wrong.leaf, reason="the wrong label")
+    for number in ("2026-0001", "2026-0002"):
+        things = firm.register.case(number).things
+        assert list(things) == [f"{number}.{n}" for n in range(1, 5)]
+
+
+def test_a_struck_entry_leaves_what_another_entry_still_tells(firm: Firm) -> None:
+    firm.open()
+    firm.open("2026-0002")
+    bag = {"things": ["2026-0002.2"], "into": "2026-0001.1"}
+    firm.record("taken-out", "2026-0002", things=["2026-0002.2"], place="table-1")
+    firm.record("put-in", "2026-0001", found=True, **bag)
+    wrong = firm.record("sighted", "2026-0002", found=True, things=["2026-0002.2"])
+    firm.record("corrected", "2026-0002", strikes=wrong.leaf, reason="not looked at")
+    told = firm.register.case("2026-0002").things
+    assert told["2026-0002.2"].where == Inside("2026-0001.1")
+    assert "2026-0001.1" in told

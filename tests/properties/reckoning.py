@@ -166,6 +166,8 @@ def seen_at(s: State, thing: str) -> When | None:
     own = s.scanned.get(thing)
     if own is None or (own < s.moved[thing] and s.form[thing] != "coffin"):
         return None
+    if any(at[:2] == ("one-with", thing) and own < s.moved[part] for part, at in s.at.items()):
+        return None
     if s.at[thing][0] != "in":
         return own
     lid = [(when, shut) for when, shut in s.lids.get(s.at[thing][1], ()) if when > own]

@@ -499,6 +499,9 @@ def _against_joined(s: State, case: str, f: Fields) -> Iterator[str]:
         yield "cannot-be-one"
     if set(f["things"]) & set(_one_with_or_in(s, f["to"])):
         yield "inside-itself"
+    outside = any(f["to"] not in s.around(thing) for thing in f["things"])
+    if outside and s.shut.get(f["to"]):
+        yield "shut"
 
 
 def _can_be_one(what: str, whole: str) -> bool:
@@ -528,6 +531,11 @@ def _against_disposed(s: State, case: str, f: Fields) -> Iterator[str]:
         yield from _wrong_case(s, case, thing)
         if s.is_gone(thing):
             yield "already-gone"
+        if s.what[thing] != "decedent" and s.outermost(thing)[0] == "place":
+            around = s.around(thing)
+            left = [n for n, outer in enumerate(around) if outer in f["things"]]
+            if any(s.shut.get(outer) for outer in around[: left[0] if left else None]):
+                yield "shut-in"
     if not f.get("authority"):
         yield "no-authority"
     if f["manner"] == "lawful-disposal" and not f.get("method"):

@@ -63,8 +63,8 @@ def _anew(look: Look, body: Thing, stage: str) -> str:
     rule, persons = look.policy.identifiers, look.policy.act("identified").persons
     return (
         f"read at least {rule.least} identifiers from the tag of {body.id}, one of them unique,"
-        f" {persons} persons together, and say so if all agree (identified --thing {body.id} --stage"
-        f" {stage} --agree --identifier what=...,read_from={rule.from_body[0]})"
+        f" {persons} persons together, and say so if all agree (identified --thing {body.id}"
+        f" --stage {stage} --agree --identifier what=...,read_from={rule.from_body[0]})"
     )
 
 
