@@ -83,8 +83,15 @@ class Known(NewThing):
     bears: Text | None = Field(None, description="the label that can be scanned on it")
 
     @classmethod
-    def of(cls, thing: Thing, now: Thing | None) -> Self:
-        """What the thing's own case knows of it now; nothing more, if it is on record no more."""
+    def of(cls, thing: Thing, now: Thing | None, *, came_after: bool = False) -> Self:
+        """What the thing's own case knows of it now; nothing more, if it is on record no more.
+
+        Args:
+            thing: the thing, for what it is.
+            now: the thing as it is now; None if it is on record no more.
+            came_after: it came into what has left after that had left, and so did not leave with
+                it; whoever learns of both at once could not see that.
+        """
         where = now.where if now else Unseen()
         field = {kind: name for name, kind in _WHEREABOUTS.items()}.get(type(where))
         return cls(
@@ -97,8 +104,8 @@ class Known(NewThing):
             intention=thing.intention,
             disc_agrees=thing.disc_agrees,
             bears=thing.borne,
-            left=Left.of(thing),
-            **({field: thing.where} if field else {}),
+            left=None if now is None or came_after else Left.of(now),
+            **({field: where} if field else {}),
         )
 
     def where(self) -> Whereabouts:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from continuity.care.things import Inside, PartOf
+from continuity.care.things import Divided, Inside, PartOf
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -15,6 +15,17 @@ if TYPE_CHECKING:
 def lies_in(thing: Thing, outer: str, ways: tuple[type[Inside | PartOf], ...] = (Inside,)) -> bool:
     """Whether a thing lies directly in another, or belongs to it in one of these ways."""
     return isinstance(thing.where, ways) and thing.where.thing == outer
+
+
+def parts_of(
+    find: Callable[[str], Thing | None], things: Iterable[Thing], outer: str
+) -> list[Thing]:
+    """What, of these things, lies directly in another, is one with it, or was divided from it."""
+    inner = [t for t in things if lies_in(t, outer, (Inside, PartOf))]
+    whole = find(outer)
+    if whole and isinstance(whole.where, Divided):
+        inner += [t for t in map(find, whole.where.into) if t]
+    return inner
 
 
 def outwards(

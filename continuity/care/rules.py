@@ -16,7 +16,7 @@ from continuity.care.fold import fold, standing
 from continuity.care.known import Known
 from continuity.care.records import Event
 from continuity.care.refusal import Objection
-from continuity.care.things import AtPlace, Inside, WithHolder, case_of
+from continuity.care.things import GONE, AtPlace, Inside, WithHolder, case_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -130,21 +130,22 @@ def moved_meanwhile(
 def concerned(act: Act, *scenes: Scene) -> list[str]:
     """The other cases an act touches: those it names, and those whose things it has to do with.
 
-    Those are the owners of what it names, of what that is in, one with, or holds, and of what
-    shares a coffin with it, in any of the scenes: as it was when it happened, and as it is now. A
-    correction touches whatever the struck entry stands in, too.
+    Those are the owners of what it names, of what that is in, one with, holds or became, and of
+    what shares a coffin with it, in any of the scenes: as it was when it happened, and as it is
+    now. So whoever follows a thing hears of every act on it (`Case.part`). A correction touches
+    whatever the struck entry stands in, too.
     """
     touched = dict.fromkeys(act.cases())
     for scene in scenes if act.mirrored else ():
         for one in _with_struck(act, scene):
             touched |= dict.fromkeys(one.in_cases)
             for thing in one.mentions():
-                for near in (thing, *(t.id for t in (*scene.wholes(thing), *scene.within(thing)))):
+                for near in (thing, *(t.id for t in (*scene.wholes(thing), *scene.parts(thing)))):
+                    owner = scene.owner(near)
                     touched[case_of(near)] = None
-                    touched[scene.owner(near).associated.get(near, case_of(near))] = None
-        for share in scene.case.shares:
-            if share.coffin in act.mentions():
-                touched |= dict.fromkeys(share.cases)
+                    touched[owner.associated.get(near, case_of(near))] = None
+                    for share in owner.shares:
+                        touched |= dict.fromkeys(share.cases if share.coffin == near else ())
     touched.pop(scenes[0].case.number, None)
     return list(touched)
 
@@ -172,7 +173,18 @@ def made_known(act: Act, before: Scene, after: Scene | None = None) -> tuple[Kno
             for one in (scene.find(thing), *scene.wholes(thing), *scene.parts(thing)):
                 if one is not None and one.id not in act.introduces():
                     near[one.id] = one
-    return tuple(Known.of(thing, after.find(thing.id)) for thing in near.values())
+    return tuple(
+        Known.of(thing, after.find(thing.id), came_after=_came_after(after, thing.id))
+        for thing in near.values()
+    )
+
+
+def _came_after(scene: Scene, thing: str) -> bool:
+    """Whether it lies in what has left, and came there after it had left itself."""
+    known = scene.find(thing)
+    if known is None or not isinstance(known.where, Inside):
+        return False
+    return known.moved_since_leaving and isinstance(scene.resting(thing), GONE)
 
 
 class History(NamedTuple):

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from continuity.care.nesting import inwards, lies_in, outwards
-from continuity.care.things import Divided, Inside, PartOf, case_of
+from continuity.care.nesting import inwards, lies_in, outwards, parts_of
+from continuity.care.things import Inside, PartOf, case_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -58,12 +58,7 @@ class Scene:
         return [t for t in self.owner(outer).things.values() if lies_in(t, outer)]
 
     def _held_or_part(self, outer: str) -> list[Thing]:
-        things = self.owner(outer).things.values()
-        inner = [t for t in things if lies_in(t, outer, (Inside, PartOf))]
-        whole = self.find(outer)
-        if whole and isinstance(whole.where, Divided):
-            inner += [t for t in map(self.find, whole.where.into) if t]
-        return inner
+        return parts_of(self.find, self.owner(outer).things.values(), outer)
 
     def resting(self, thing: str) -> Whereabouts | None:
         """Where the outermost container of a thing is, or the thing itself; None if unknown."""

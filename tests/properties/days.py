@@ -245,8 +245,6 @@ class Days(Telling):
     @rule(data=st.data())
     def associated(self, data: st.DataObject) -> None:
         thing = self.some(data, likely=lambda t: self.state.owner[t] == UNKNOWN_PERSON)
-        if self.state.at[thing][0] == "in" and self.state.is_gone(thing):
-            return  # its new case is not told whether it left so, and asks rather than be silent
         case = data.draw(st.sampled_from(self.cases))
         fields = {"things": [thing], "to_case": case, "authority": "a comparison of profiles"}
         self.do(data, thing, {"kind": "associated", **fields})

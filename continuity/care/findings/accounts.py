@@ -77,9 +77,11 @@ def _in_what_is_lost(
     case: Case, thing: Thing, around: list[Thing], outermost: Whereabouts
 ) -> Account | None:
     if isinstance(outermost, Released | Disposed):
-        left, innermost = around[-1].moved, [thing, *around][-2].moved
-        late = left is not None and innermost is not None and innermost > left
-        return Account.IN_WHAT_IS_GONE if late else Account.LEFT_ALONG
+        outer, inner = around[-1], [thing, *around][-2]
+        along = inner.leaving is not None and inner.leaving.moment == outer.moved
+        if along and not inner.moved_since_leaving:
+            return Account.LEFT_ALONG
+        return Account.IN_WHAT_IS_GONE
     if isinstance(outermost, GONE):
         return Account.IN_WHAT_IS_GONE
     if isinstance(outermost, Unseen) and case.belongs(around[-1].id):
