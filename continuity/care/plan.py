@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
 COMMON = "common practice, no source"
 
+_WETS = ("rinsed", "emptied", "injected", "immersed", "drained")
+"""Steps that leave tissue wet: what was dried or powdered before the last of them is so no more."""
+
 
 class State(StrEnum):
     """How far a care step has come."""
@@ -230,8 +233,9 @@ def _viscera(case: Case, clock: _Clock, body: Thing, viscera: Thing) -> Iterator
         return
     yield from _reach(case, clock, body, viscera, found)
 
-    def step(what: str, words: str, *names: str) -> Task:
-        done = next((s.moment for s in steps if s.step in names and s.moment >= found.since), None)
+    def step(what: str, words: str, *names: str, after: Moment | None = None) -> Task:
+        since = (s for s in steps if s.step in names and s.moment >= found.since)
+        done = next((s.moment for s in since if after is None or s.moment > after), None)
         return clock.task(what, viscera, words, found.why, done)
 
     if not found.treat or trouble(case, viscera):
@@ -240,8 +244,10 @@ def _viscera(case: Case, clock: _Clock, body: Thing, viscera: Thing) -> Iterator
     if found.treat:
         yield step("treat", "treat in a covered container, or inject", "immersed", "injected")
     yield from _end_of_treatment(clock, viscera, steps, found.why)
-    yield step("dry", "dry", "dried")
-    yield step("powder", "powder", "powdered")
+    wet = max((s.moment for s in steps if s.step in _WETS), default=None)
+    dried = step("dry", "dry", "dried", after=wet)
+    yield dried
+    yield step("powder", "powder", "powdered", after=dried.done or wet)
     pack = _pack(case, viscera)
     packed = viscera.moved if pack and _moved_since(viscera, found.since) else None
     again = next(

@@ -145,6 +145,7 @@ ASKED_OF_THE_CLOSING = [
     "not-powdered",
     "not-sealed",
     "not-sealed-again",
+    "not-seen-empty",
     "not-sighted",
     "odour-not-tended",
     "person-unknown",

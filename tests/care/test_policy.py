@@ -95,6 +95,7 @@ def test_what_is_only_to_be_known() -> None:
     assert {code for code, rule in rules.findings.items() if not rule.stops} == {
         "cause-struck",
         "never-looked-into",
+        "not-seen-empty",
         "identified-otherwise",
         "retention-restated",
         "seen-otherwise",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, correct, finding, name, position, settle
+from continuity.care.findings.base import Found, Look, correct, finding, name, names, position, settle
 from continuity.care.things import Disposition, ThingKind
 
 if TYPE_CHECKING:
@@ -33,6 +33,23 @@ def ashes_awaited(look: Look) -> Iterator[Found]:
             "the decedent was cremated, and no ashes have come",
             "ask the crematory; record their coming (ashes-received)",
             shown_by=(disposed[0],),
+        )
+
+
+@finding("ashes-without-cremation", "common practice, no source", goes_on=True)
+def ashes_without_cremation(look: Look) -> Iterator[Found]:
+    """Ashes came, and nothing of the case is recorded as cremated."""
+    disposed = look.case.disposed
+    cremated = disposed is not None and disposed[1] is Disposition.CREMATION
+    part = any(t.leaving and t.leaving.way == Disposition.CREMATION for t in look.own)
+    came = [t for t in look.own if t.what is ThingKind.ASHES and not _from_ashes(look, t)]
+    if look.body and came and not (cremated or part):
+        yield look.found(
+            f"{names(came)} came, and nothing of the case is recorded as cremated",
+            f"find out whose ashes they are; record the cremation (disposed), or"
+            f" {correct(came[0].came)}",
+            *came,
+            shown_by=[t.came for t in came],
         )
 
 

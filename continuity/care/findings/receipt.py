@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from continuity.care.acts.base import Act
     from continuity.care.case import Thing
-    from continuity.care.records import Moment
+    from continuity.care.records import Event, Moment
 
 _MISMATCH = "GS1 CBV 2.0: mismatch_quantity"
 _ON_CONTENTS = ("immersed", "injected", "drained", "powdered", "repacked")
@@ -178,6 +178,40 @@ def contents_not_recorded(look: Look) -> Iterator[Found]:
                 thing,
                 shown_by=(seen.moment if seen else thing.came,),
             )
+
+
+@finding(
+    "not-seen-empty",
+    "Dover mortuary, 2009: a labelled bag found empty with a slit in its side",
+)
+def not_seen_empty(look: Look) -> Iterator[Found]:
+    """A pack held remains and is empty by the record, and nobody has looked into it since."""
+    for thing in look.standing(Account.EMPTY):
+        if thing.form is Form.COFFIN or look.case.contents(thing.id):
+            continue
+        filled = [e.moment for e in look.case.events if thing.id in _filled_with_tissue(look, e)]
+        seen = [c.moment for c in thing.conditions if c.empty]
+        if filled and not (seen and seen[-1] > filled[-1]):
+            yield look.found(
+                f"{name(thing)} held remains and is empty by the record, and nobody has looked"
+                " into it since",
+                f"look into {thing.id}, and record that it is empty (inspected --thing {thing.id}"
+                f" --empty), or discard it (packaging-discarded --thing {thing.id} --empty)",
+                thing,
+                shown_by=filled[-1:],
+            )
+
+
+def _filled_with_tissue(look: Look, event: Event) -> Iterator[str]:
+    """What an act put remains into, or found remains in."""
+    act = event.act
+    into = getattr(act, "into", None)
+    known = (look.case.things.get(t) for t in getattr(act, "things", ()))
+    if isinstance(into, str) and any(t and t.what in REMAINS for t in known):
+        yield into
+    pieces = into if isinstance(into, tuple) else getattr(act, "items", ())
+    came = (one for one in pieces if getattr(one, "receipt", None) != "missing")
+    yield from (o.within for o in came if getattr(o, "within", None) and o.what in REMAINS)
 
 
 def _used(thing: Thing) -> str | None:

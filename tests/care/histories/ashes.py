@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from tests.care.history import CASE, World
 
-from . import raises, spares
+from . import part, raises, spares
 
 BODY, COFFIN, THIRD, FOURTH = (f"{CASE}.{n}" for n in range(1, 5))
 SIGNED = {"authority": "a wish", "identity_checked": True, "signed": True}
@@ -49,6 +49,31 @@ def a_burial_leaves_no_ashes(w: World) -> None:
     w.ready()
     w.close()
     w.buried()
+
+
+@raises("ashes-without-cremation", "ashes-here")
+def ashes_came_while_the_body_lay_here_and_a_director_said_how(w: World) -> None:
+    w.arrive()
+    w.ready()
+    fields = {"giver": "crematory", "place": "store", "items": [ASHES], "disc_agrees": True}
+    number = w.do("ashes-received", found=True, **fields).number
+    w.do("irregularity-resolved", irregularity=number, resolution="they were expected")
+
+
+@spares("ashes-without-cremation", "ashes-here")
+def the_ashes_of_a_cremated_decedent_came(w: World) -> None:
+    cremated(w)
+    come(w)
+
+
+@spares("ashes-without-cremation", "ashes-here", "went-apart")
+def the_ashes_of_a_hand_came_first(w: World) -> None:
+    w.arrive(part())
+    w.do("disposed", things=[THIRD], manner="cremation", where="a crematory", authority="a wish")
+    w.ready()
+    fields = {"giver": "crematory", "place": "store", "items": [ASHES], "disc_agrees": True}
+    number = w.do("ashes-received", found=True, **fields).number
+    w.do("irregularity-resolved", irregularity=number, resolution="the hand was cremated alone")
 
 
 @raises("disc-differs", "ashes-here")

@@ -68,7 +68,7 @@ def a_leaking_body_is_to_be_opened(w: World) -> None:
     w.ready()
 
 
-@raises("care-due")
+@raises("care-due", "not-seen-empty")
 def all_but_the_powder(w: World) -> None:
     come(w)
     w.do("inspected", thing=BODY, leak=True)
@@ -78,7 +78,39 @@ def all_but_the_powder(w: World) -> None:
     pack_and_close(w)
 
 
-@spares("care-due")
+@raises("care-due", "not-seen-empty")
+def dried_and_powdered_before_they_were_rinsed(w: World) -> None:
+    come(w)
+    w.do("inspected", thing=BODY, leak=True)
+    take_out(w)
+    for name in ("dried", "powdered", "rinsed", "emptied"):
+        step(w, name)
+    pack_and_close(w)
+
+
+@raises("care-due", "not-seen-empty")
+def powdered_before_they_were_dried(w: World) -> None:
+    come(w)
+    w.do("inspected", thing=BODY, leak=True)
+    take_out(w)
+    for name in ("rinsed", "emptied", "powdered", "dried"):
+        step(w, name)
+    pack_and_close(w)
+
+
+@raises("care-due", "not-seen-empty")
+def dried_and_powdered_before_they_were_drained(w: World) -> None:
+    come(w, disposition="sending-abroad")
+    take_out(w)
+    step(w, "emptied")
+    step(w, "dried")
+    step(w, "powdered")
+    treat(w)
+    pack_and_close(w)
+    w.do("cared-for", thing=BODY, step="embalmed")
+
+
+@spares("care-due", "not-seen-empty")
 def rinsed_dried_powdered_and_packed(w: World) -> None:
     come(w)
     w.do("inspected", thing=BODY, leak=True)
@@ -88,7 +120,7 @@ def rinsed_dried_powdered_and_packed(w: World) -> None:
     pack_and_close(w)
 
 
-@spares("care-due")
+@spares("care-due", "not-seen-empty")
 def treated_dried_and_packed_for_abroad(w: World) -> None:
     come(w, disposition="sending-abroad")
     take_out(w)
@@ -106,7 +138,7 @@ def dry_without_odour_and_sutured_is_left_closed(w: World) -> None:
     w.ready()
 
 
-@raises("still-under-treatment", "left-elsewhere")
+@raises("still-under-treatment", "left-elsewhere", "not-seen-empty")
 def the_viscera_are_in_the_bath_still(w: World) -> None:
     come(w)
     take_out(w)
@@ -117,7 +149,7 @@ def the_viscera_are_in_the_bath_still(w: World) -> None:
     w.ready()
 
 
-@spares("still-under-treatment")
+@spares("still-under-treatment", "not-seen-empty")
 def drained_in_time(w: World) -> None:
     come(w)
     take_out(w)
@@ -125,7 +157,7 @@ def drained_in_time(w: World) -> None:
     pack_and_close(w)
 
 
-@raises("treatment-too-short")
+@raises("treatment-too-short", "not-seen-empty")
 def drained_a_minute_too_early(w: World) -> None:
     come(w)
     take_out(w)
@@ -133,7 +165,7 @@ def drained_a_minute_too_early(w: World) -> None:
     pack_and_close(w)
 
 
-@spares("treatment-too-short")
+@spares("treatment-too-short", "not-seen-empty")
 def too_short_at_first_and_long_enough_then(w: World) -> None:
     come(w)
     take_out(w)
@@ -142,7 +174,7 @@ def too_short_at_first_and_long_enough_then(w: World) -> None:
     pack_and_close(w)
 
 
-@raises("treatment-too-short", "treatment-too-short")
+@raises("treatment-too-short", "treatment-too-short", "not-seen-empty")
 def a_piece_keeps_what_was_done_on_the_whole(w: World) -> None:
     come(w)
     take_out(w)

@@ -231,7 +231,7 @@ def what_is_in_the_bag_was_dried(w: World) -> None:
     w.do("cared-for", thing=THIRD, step="dried", force=True)
 
 
-@spares("leak-not-tended")
+@spares("leak-not-tended", "not-seen-empty")
 def the_leaking_bag_was_emptied(w: World) -> None:
     w.arrive(part(), bag(), bag())
     w.label(THIRD, "biohazard")
@@ -240,6 +240,23 @@ def the_leaking_bag_was_emptied(w: World) -> None:
     w.do("taken-out", things=[THIRD], into=f"{CASE}.5", scanned=True)
     w.do("sealed", thing=f"{CASE}.5")
     w.ready(f"{CASE}.5")
+
+
+@raises("not-seen-empty")
+def nobody_looked_into_the_old_bag(w: World) -> None:
+    the_leaking_bag_was_emptied(w)
+
+
+@spares("not-seen-empty")
+def the_old_bag_was_seen_empty(w: World) -> None:
+    the_leaking_bag_was_emptied(w)
+    w.do("inspected", thing=FOURTH, empty=True)
+
+
+@spares("not-seen-empty")
+def the_old_bag_was_discarded_empty(w: World) -> None:
+    the_leaking_bag_was_emptied(w)
+    w.do("packaging-discarded", thing=FOURTH, empty=True)
 
 
 @raises("odour-not-tended")

@@ -87,7 +87,7 @@ def a_bag_in_a_bag(w: World) -> None:
     w.ready()
 
 
-@spares("inside-itself")
+@spares("inside-itself", "not-seen-empty")
 def a_hand_sewn_on_again_leaves_its_box_empty(w: World) -> None:
     w.arrive(bag(), part(within="#3"))
     w.do("taken-out", things=[FOURTH], place="table")
