@@ -228,7 +228,8 @@ def _weigh(
 ) -> Finding:
     too_late = case.disposed is not None and not kind.goes_on
     mend = (
-        f"the decedent has gone: find out, and settle it (irregularity-raised --about {kind.code},"
+        f"the decedent has gone: find out, and settle it (irregularity-raised --case {case.number}"
+        f" --about {kind.code} --what ...,"
         " irregularity-resolved)"
     )
     weighed = replace(found, mend=mend) if too_late else found

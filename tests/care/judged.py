@@ -248,6 +248,18 @@ def anothers_plate_is_retained_in_this_case(w: World) -> Asked:
     return act("retained", holder="lab", things=[THEIRS])
 
 
+@refused("nothing-seen")
+def the_body_was_looked_at_and_nothing_is_said_of_it(w: World) -> Asked:
+    w.arrive()
+    return act("inspected", thing=BODY)
+
+
+@allowed("nothing-seen")
+def the_body_was_looked_at_and_does_not_leak(w: World) -> Asked:
+    w.arrive()
+    return act("inspected", thing=BODY, leak=False)
+
+
 @refused("not-with-the-holder")
 def a_plate_that_is_here_is_retained(w: World) -> Asked:
     w.arrive(device())

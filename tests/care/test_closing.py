@@ -243,8 +243,8 @@ def test_after_the_disposition_what_was_wrong_then_is_settled_by_word(w: World) 
     (found,) = w.check().findings
     assert found.code == "not-sighted"
     assert found.mend == (
-        "the decedent has gone: find out, and settle it (irregularity-raised --about not-sighted,"
-        " irregularity-resolved)"
+        "the decedent has gone: find out, and settle it (irregularity-raised --case 2026-0001"
+        " --about not-sighted --what ..., irregularity-resolved)"
     )
     raised = w.do("irregularity-raised", things=[THIRD], what="seen?", about=["not-sighted"])
     w.do("irregularity-resolved", irregularity=raised.number, resolution="two saw it")

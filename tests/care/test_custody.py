@@ -184,28 +184,28 @@ def test_signed_late_is_longer_than_the_policy_allows(w: World) -> None:
 def test_recorded_late_is_longer_ago_than_the_policy_allows(w: World) -> None:
     now = w.clock
     just = now + timedelta(minutes=120)
-    w.do("inspected", thing=BODY, at=now, recorded=just)
+    w.do("inspected", thing=BODY, leak=False, at=now, recorded=just)
     assert custody.recorded_late(w.case(), w.house.policy) == []
-    w.do("inspected", thing=BODY, at=now, recorded=just + timedelta(milliseconds=1))
+    w.do("inspected", thing=BODY, leak=False, at=now, recorded=just + timedelta(milliseconds=1))
     assert [e.number for e in custody.recorded_late(w.case(), w.house.policy)] == [6]
 
 
 def test_dated_ahead_is_further_than_two_clocks_may_differ(w: World) -> None:
     now = w.clock
     just = now + timedelta(seconds=120)
-    w.do("inspected", thing=BODY, at=just, recorded=now)
+    w.do("inspected", thing=BODY, leak=False, at=just, recorded=now)
     assert custody.dated_ahead(w.case(), w.house.policy) == []
-    w.do("inspected", thing=BODY, at=just + timedelta(milliseconds=1), recorded=now)
+    w.do("inspected", thing=BODY, leak=False, at=just + timedelta(milliseconds=1), recorded=now)
     assert [e.number for e in custody.dated_ahead(w.case(), w.house.policy)] == [6]
 
 
 def test_the_clock_went_back_against_the_latest_entry_before(w: World) -> None:
     now = w.clock
-    w.do("inspected", thing=BODY, recorded=now + timedelta(seconds=300))
-    w.do("inspected", thing=BODY, recorded=now + timedelta(seconds=180))
+    w.do("inspected", thing=BODY, leak=False, recorded=now + timedelta(seconds=300))
+    w.do("inspected", thing=BODY, leak=False, recorded=now + timedelta(seconds=180))
     assert custody.clock_went_back(w.case(), w.house.policy) == []
-    w.do("inspected", thing=BODY, recorded=now + timedelta(seconds=179))
-    w.do("inspected", thing=BODY, recorded=now + timedelta(seconds=170))
+    w.do("inspected", thing=BODY, leak=False, recorded=now + timedelta(seconds=179))
+    w.do("inspected", thing=BODY, leak=False, recorded=now + timedelta(seconds=170))
     assert [e.number for e in custody.clock_went_back(w.case(), w.house.policy)] == [7, 8]
 
 
@@ -219,10 +219,10 @@ def test_what_is_read_instead_of_a_struck_entry_is_no_clock_gone_back(w: World) 
 
 def test_out_of_order_is_told_unless_it_is_late_anyhow(w: World) -> None:
     now = w.clock
-    w.do("inspected", thing=BODY, at=now)
-    w.do("inspected", thing=BODY, at=now - timedelta(minutes=1), recorded=now)
-    w.do("inspected", thing=BODY, at=now, recorded=now)
+    w.do("inspected", thing=BODY, leak=False, at=now)
+    w.do("inspected", thing=BODY, leak=False, at=now - timedelta(minutes=1), recorded=now)
+    w.do("inspected", thing=BODY, leak=False, at=now, recorded=now)
     late = now - timedelta(minutes=121)
-    w.do("inspected", thing=BODY, at=late, recorded=now)
+    w.do("inspected", thing=BODY, leak=False, at=late, recorded=now)
     assert [e.number for e in custody.out_of_order(w.case(), w.house.policy)] == [6]
     assert [e.number for e in custody.recorded_late(w.case(), w.house.policy)] == [8]

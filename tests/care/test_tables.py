@@ -6,7 +6,7 @@ import pytest
 
 from continuity.care.acts.retention import Wish
 from continuity.care.acts.treatment import Step
-from continuity.care.findings import care_due, containers, retained, weights
+from continuity.care.findings import care_due, retained, weights
 from continuity.care.things import Disposition
 from tests.care.histories import bag, device, effect, part
 from tests.care.history import CASE, OTHER, World

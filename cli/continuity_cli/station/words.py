@@ -150,14 +150,14 @@ def missing(verdict: Verdict) -> tuple[str, ...]:
 
 _COMMANDS = {
     r"identified( --[^)]*)?": "IDENTIFY",
-    r"inspected --empty": "INSPECT, EMPTY",
-    r"inspected(?! --)": "INSPECT",
+    r"inspected( --thing \S+)? --empty": "INSPECT, EMPTY",
+    r"inspected( --thing [^,)]*)?": "INSPECT",
     r"sighted( --for-closing)?(?! --)": "scan its label",
-    r"opened": "OPEN",
+    r"opened( --[^,)]*)?": "OPEN",
     r"sealed( --thing [A-Z0-9.-]+)?": "SEAL",
     r"put-in": "scan it, then what it goes into",
     r"taken-out": "scan it, then where it is put",
-    r"returned(?! --)": "scan its holder, it, the place",
+    r"returned( --thing [^,)]*)?": "scan its holder, it, the place",
     **{rf"cared-for --step {done}": action.heading.upper() for action, done in _DONE.items()},
 }
 """What mends a finding at the command line, and the scans that do the same."""

@@ -302,5 +302,12 @@ class Inspected(OnOne):
                     content.around.append((self.thing, condition))
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
-        """Only what is here can be looked at."""
+        """Only what is here can be looked at, and something must have been looked for."""
         yield from handling(scene, (self.thing,))
+        if not set(self.details()) - {"thing", "photograph", "remark", *self.filled_in}:
+            yield Objection(
+                "nothing-seen",
+                f"nothing is said of what was seen of {self.thing}",
+                "say what was looked for and found or not: leak, odour, dry, suture, seal, empty",
+                findable=False,
+            )

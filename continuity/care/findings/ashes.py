@@ -5,7 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, correct, finding, name, names, position, settle
+from continuity.care.findings.base import (
+    Found,
+    Look,
+    correct,
+    finding,
+    instructing,
+    name,
+    names,
+    position,
+    settle,
+)
 from continuity.care.things import Disposition, ThingKind
 
 if TYPE_CHECKING:
@@ -103,6 +113,6 @@ def ashes_divided(look: Look) -> Iterator[Found]:
         if thing.instruction is None:
             yield look.found(
                 f"{name(thing)} were divided, and no consent to it is on record",
-                f"get the consent in writing, and record it for {thing.id} (instructed)",
+                f"get the consent in writing, and record it for {thing.id} ({instructing(thing)})",
                 thing,
             )

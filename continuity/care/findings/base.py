@@ -220,7 +220,20 @@ def names(things: Iterable[Thing]) -> str:
 
 def settle(code: str) -> str:
     """How a matter that no act undoes is settled."""
-    return f"settle it (irregularity-raised --about {code}, irregularity-resolved)"
+    return (
+        f"settle it (irregularity-raised --case ... --about {code} --what ...,"
+        " irregularity-resolved)"
+    )
+
+
+def instructing(thing: Thing) -> str:
+    """How a wish for a thing is recorded."""
+    return f"instructed --thing {thing.id} --wish ... --relation ..."
+
+
+def returning(thing: Thing, giver: str = "...", how: str = "") -> str:
+    """How the coming back of a thing is recorded."""
+    return f"returned{how} --thing {thing.id} --giver {giver} --place ... --giver-signed"
 
 
 def correct(moment: Moment, *fields: str) -> str:

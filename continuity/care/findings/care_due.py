@@ -39,7 +39,7 @@ def care_due(look: Look) -> Iterator[Found]:
         yield look.found(
             f"care is {'late' if late else 'due'}, as {why}: {steps}",
             "do it and record each step (opened, cared-for, put-in), or change the disposition"
-            " (disposition-changed)",
+            f" (disposition-changed --case {look.case.number} --disposition ... --authority ...)",
             *(look.case.things[thing] for thing in things),
         )
 

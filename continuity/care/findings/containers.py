@@ -16,6 +16,11 @@ if TYPE_CHECKING:
     from continuity.care.records import Moment
 
 
+def _opening(thing: Thing) -> str:
+    """How a pack is opened, looked into and sealed."""
+    return f"opened --thing {thing.id} --reason ..., sealed --thing {thing.id}"
+
+
 def packs(look: Look) -> Iterator[Thing]:
     """The packs that hold tissue and were not taken on the sender's word.
 
@@ -76,7 +81,7 @@ def not_sealed_again(look: Look) -> Iterator[Found]:
             how, shown, again = "was opened", last, f"close {pack.id} and record it (sealed)"
         elif reached and reached > last:
             how, shown = "was reached into after it was sealed", reached
-            again = f"open {pack.id}, look, and seal it again (opened, sealed)"
+            again = f"open {pack.id}, look, and seal it again ({_opening(pack)})"
         else:
             continue
         yield look.found(
@@ -116,7 +121,7 @@ def seal_broken(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} was seen with {how}",
                 f"open {thing.id}, compare what is in it with the record, and seal it again"
-                " (opened, sealed)",
+                f" ({_opening(thing)})",
                 thing,
                 shown_by=(seen.moment,),
             )
@@ -227,7 +232,8 @@ def left_in_open_coffin(look: Look) -> Iterator[Found]:
     if coffin and look.left and not coffin.shut:
         yield look.found(
             f"{name(coffin)} left with the decedent in it, and nobody recorded closing it",
-            f"have {coffin.id} looked at where it is; record what is found (irregularity-raised)",
+            f"have {coffin.id} looked at where it is; record what is found"
+            f" (irregularity-raised --thing {coffin.id} --what ...)",
             coffin,
         )
 

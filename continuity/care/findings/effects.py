@@ -5,8 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, correct, finding, name, position
-from continuity.care.things import Intention, ThingKind
+from continuity.care.findings.base import (
+    Found,
+    Look,
+    correct,
+    finding,
+    instructing,
+    name,
+    position,
+    returning,
+)
+from continuity.care.things import Form, Intention, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -71,16 +80,24 @@ def effect_elsewhere(look: Look) -> Iterator[Found]:
             wish = "be worn" if thing.intention is Intention.WORN else "go along"
             outside = given or look.accounts[thing.id] is Account.OUTSIDE
             back = (
-                f"get {thing.id} back (returned{' --found' if given else ''}) and "
+                f"get {thing.id} back ({returning(thing, how=' --found' if given else '')}) and "
                 if outside
                 else ""
             )
             yield look.found(
                 f"{name(thing)} is to {wish}, and {where}",
-                f"{back}put {thing.id} into the coffin (put-in), or record another wish"
-                " (instructed)",
+                f"{back}{_together(look, thing)}, or record another wish ({instructing(thing)})",
                 thing,
             )
+
+
+def _together(look: Look, thing: Thing) -> str:
+    """What brings an effect and the decedent into one coffin."""
+    coffins = [t for t in look.case.containers_of(thing.id) if t.form is Form.COFFIN]
+    if coffins and look.body and not look.coffin:
+        body, coffin = look.body.id, coffins[0].id
+        return f"put {body} into {coffin} with it (put-in --thing {body} --into {coffin})"
+    return f"put {thing.id} into the coffin (put-in)"
 
 
 def _on_body(look: Look, thing: Thing) -> bool:
@@ -94,7 +111,7 @@ def effect_against_wish(look: Look) -> Iterator[Found]:
         if thing.intention is Intention.RELEASE:
             yield look.found(
                 f"{name(thing)} is to be released, and is {position(look, thing)}",
-                f"take {thing.id} out (taken-out), or record another wish (instructed)",
+                f"take {thing.id} out (taken-out), or record another wish ({instructing(thing)})",
                 thing,
             )
 
@@ -109,7 +126,7 @@ def effect_undecided(look: Look) -> Iterator[Found]:
             where = "went with the decedent" if went else f"is {position(look, thing)}"
             yield look.found(
                 f"{name(thing)} {where}, and nobody has said what is to become of it",
-                f"ask the family, and record their wish for {thing.id} (instructed)",
+                f"ask the family, and record their wish for {thing.id} ({instructing(thing)})",
                 thing,
             )
 

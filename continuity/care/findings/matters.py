@@ -29,7 +29,7 @@ def irregularity_open(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"irregularity {matter.number} is open: {matter.text}",
                 "settle it; a director records how (irregularity-resolved --irregularity"
-                f" {matter.number})",
+                f" {matter.number} --resolution ...)",
                 *things,
                 shown_by=(matter.moment,),
             )

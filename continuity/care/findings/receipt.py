@@ -6,7 +6,16 @@ from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, correct, finding, name, names, settle
+from continuity.care.findings.base import (
+    Found,
+    Look,
+    correct,
+    finding,
+    name,
+    names,
+    returning,
+    settle,
+)
 from continuity.care.things import REMAINS, Discarded, Form, ThingKind, Unseen
 
 if TYPE_CHECKING:
@@ -68,8 +77,8 @@ def declared_not_found(look: Look) -> Iterator[Found]:
         if thing.id not in elsewhere:
             yield look.found(
                 f"{name(thing)} was declared and has never been seen here",
-                f"ask the sender; record its coming (returned), or {correct(thing.came)} if it was"
-                " never sent",
+                f"ask the sender; record its coming ({returning(thing)}), or"
+                f" {correct(thing.came)} if it was never sent",
                 thing,
                 shown_by=(thing.came,),
             )
@@ -251,7 +260,8 @@ def condition_not_noted(look: Look) -> Iterator[Found]:
             continue
         yield look.found(
             f"the condition of {name(thing)} was never noted",
-            f"look at {thing.id} and record what you see (inspected)",
+            f"look at {thing.id} and record what you see (inspected --thing {thing.id}"
+            " --leak|--no-leak --odour|--no-odour)",
             thing,
             shown_by=(thing.came,),
         )

@@ -9,7 +9,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.accounts import Account
-from continuity.care.findings.base import Found, Look, correct, finding, name, settle
+from continuity.care.findings.base import (
+    Found,
+    Look,
+    correct,
+    finding,
+    instructing,
+    name,
+    returning,
+    settle,
+)
 from continuity.care.things import REMAINS, Disposition, Intention, ThingKind
 
 if TYPE_CHECKING:
@@ -23,6 +32,7 @@ _WRITTEN = "NZ Coroners Act 2006, s49: in writing, with part, reasons and likely
 _TOLD = "NZ Coroners Act 2006, s50; Isaacs report, 2003; SI 2005/420 (rule 9)"
 _PERIOD = "SI 2005/420 (rule 9): the coroner sets the period, which may lapse"
 _WISH = "HTA, coroners' post-mortem examinations: the options at the end of the period"
+_ASKED = {"why": "reason", "until when": "until", "on whose authority": "authority"}
 WITH_DECEDENT = (Intention.WORN, Intention.GOES_ALONG)
 
 
@@ -88,12 +98,13 @@ def retention_incomplete(look: Look) -> Iterator[Found]:
             "on whose authority": retention.authority,
         }
         lacks = [question for question, answer in asked.items() if not answer]
+        options = " ".join(f"--{_ASKED[question]} ..." for question in lacks)
         if lacks:
             yield look.found(
                 f"{name(thing)} is kept by {retention.holder}, and nothing says"
                 f" {' or '.join(lacks)}",
-                f"ask {retention.holder}, and record it again in full"
-                f" (retained --thing {thing.id})",
+                f"ask {retention.holder}, and record what it says"
+                f" (retained --thing {thing.id} --holder {retention.holder} {options})",
                 thing,
                 shown_by=(retention.moment,),
             )
@@ -107,8 +118,8 @@ def family_not_told(look: Look) -> Iterator[Found]:
             how = "has not been told" if retention.family_told is False else "may not know"
             yield look.found(
                 f"{name(thing)} is kept by {retention.holder}, and the family {how}",
-                "have the family told by whoever must, and record it again in full"
-                f" (retained --thing {thing.id} --family-told)",
+                "have the family told by whoever must, and record it again"
+                f" (retained --thing {thing.id} --holder {retention.holder} --family-told)",
                 thing,
                 shown_by=(retention.moment,),
             )
@@ -123,7 +134,7 @@ def no_instruction(look: Look) -> Iterator[Found]:
                 f"{name(thing)} is kept by {retention.holder}, and the family has not said what"
                 " is to become of it",
                 "ask whether it returns before the funeral, returns later, is disposed of or"
-                " donated, and record it (instructed)",
+                f" donated, and record it ({instructing(thing)})",
                 thing,
                 shown_by=(retention.moment,),
             )
@@ -137,8 +148,9 @@ def period_expired(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"the period for keeping {name(thing)} ended on {retention.until}, and"
                 f" {retention.holder} still has it",
-                "get it back (returned), or record it again with the new period"
-                f" and its authority (retained --thing {thing.id} --until)",
+                f"get it back ({returning(thing, retention.holder)}), or record it again with the"
+                f" new period and its authority (retained --thing {thing.id} --holder"
+                f" {retention.holder} --until ... --authority ...)",
                 thing,
                 shown_by=(retention.moment,),
             )
@@ -268,7 +280,7 @@ def wish_not_followed(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} lies in the coffin, and the family had said"
                 f" {wish.instruction.replace('-', ' ')}",
-                f"take {thing.id} out (taken-out), or record another wish (instructed)",
+                f"take {thing.id} out (taken-out), or record another wish ({instructing(thing)})",
                 thing,
                 shown_by=(wish.moment,),
             )

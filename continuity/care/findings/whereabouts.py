@@ -10,9 +10,11 @@ from continuity.care.findings.base import (
     Look,
     correct,
     finding,
+    instructing,
     name,
     names,
     position,
+    returning,
     settle,
 )
 from continuity.care.things import (
@@ -58,7 +60,8 @@ def disposition_undecided(look: Look) -> Iterator[Found]:
     if plan.disposition is Disposition.UNDECIDED if plan else look.own:
         yield look.found(
             "what is to become of the decedent is undecided",
-            "record what was decided, and by whom (disposition-changed)",
+            "record what was decided, and by whom (disposition-changed --case"
+            f" {look.case.number} --disposition ... --authority ...)",
             shown_by=(plan.moment if plan else None,),
         )
 
@@ -70,7 +73,7 @@ def recalled(look: Look) -> Iterator[Found]:
     if body and look.case.recalled:
         yield look.found(
             f"{name(body)} was called back and is {position(look, body)}",
-            f"wait for {body.id} to come back (returned)",
+            f"wait for {body.id} to come back ({returning(body)})",
             body,
             shown_by=(look.case.recalled,),
         )
@@ -187,7 +190,9 @@ def not_signed_for(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)}{with_it} was handed over to {thing.where.holder}, who has not"
                 " signed for it",
-                f"have {thing.where.holder} sign (hand-over-accepted), or get it back (returned)",
+                f"have {thing.where.holder} sign (hand-over-accepted --thing {thing.id}"
+                f" --taker {thing.where.holder}), or get it back"
+                f" ({returning(thing, thing.where.holder)})",
                 thing,
                 *along,
             )
@@ -206,7 +211,8 @@ def with_a_holder(look: Look) -> Iterator[Found]:
             continue
         yield look.found(
             f"{name(thing)} is {position(look, thing)}",
-            f"get {thing.id} back (returned), or record who says that it stays (instructed)",
+            f"get {thing.id} back ({returning(thing, look.case.holder(thing.id))}), or record who"
+            f" says that it stays ({instructing(thing)})",
             thing,
         )
 
@@ -261,7 +267,7 @@ def went_apart(look: Look) -> Iterator[Found]:
             yield look.found(
                 f"{name(thing)} went apart from the decedent ({leaving.way}), and no wish of the"
                 " family is on record",
-                f"ask the family, and record their wish for {thing.id} (instructed)",
+                f"ask the family, and record their wish for {thing.id} ({instructing(thing)})",
                 thing,
                 shown_by=(leaving.moment,),
             )
@@ -360,7 +366,8 @@ def long_in_store(look: Look) -> Iterator[Found]:
     if look.now - body.came.at > look.span("long-in-store"):
         yield look.found(
             f"{name(body)} has been here for {days} days",
-            "ask the coroner and the family; record what was decided (disposition-changed)",
+            "ask the coroner and the family; record what was decided"
+            f" (disposition-changed --case {look.case.number} --disposition ... --authority ...)",
             body,
             shown_by=(body.came,),
         )

@@ -165,7 +165,7 @@ def the_ashes_were_disposed_of_and_nobody_wished_it(w: World) -> None:
 
 
 @spares("went-apart")
-def the_ashes_were_buried(w: World) -> None:
+def ashes_that_were_buried(w: World) -> None:
     cremated(w)
     come(w)
     w.do("disposed", things=[THIRD], manner="burial", where="a cemetery", authority="an order")

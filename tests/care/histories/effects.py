@@ -175,3 +175,10 @@ def a_ring_to_be_released_left_in_a_pouch(w: World) -> None:
     given = {"identity_checked": True, "signed": True}
     w.do("released", things=[f"{CASE}.3"], relation="son", authority="a will", **given)
     w.ready()
+
+
+@raises("effect-elsewhere", "not-in-a-coffin")
+def the_ring_lies_in_the_coffin_and_the_body_does_not(w: World) -> None:
+    w.arrive(effect(intention="worn"))
+    w.identify("closing")
+    w.do("put-in", things=[f"{CASE}.3"], into=f"{CASE}.2", scanned=True)
