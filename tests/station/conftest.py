@@ -20,6 +20,7 @@ from continuity_labels.code import CodeBook, CodeType
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from continuity.store.protocol import Store
     from continuity_cli.station.answer import Answer
     from continuity_cli.station.settings import Settings
 
@@ -146,18 +147,15 @@ def _container(form: str, description: str, **fields: Any) -> dict[str, Any]:
     return {"what": "container", "form": form, "description": description, **fields}
 
 
-@pytest.fixture
-def post(tmp_path: Path) -> Post:
-    """m1 is signed in; m2 and d1 have badges, d1's key wants the PIN 4711."""
+def furnished(store: Store, folder: Path) -> Post:
+    """A register in a store, its keys in a folder: m1, m2 and d1, whose key wants the PIN 4711."""
     now = [datetime(2026, 3, 2, 8, 0, tzinfo=UTC)]
     signs = {person: Signatory(person, key(person, n)) for n, person in enumerate(("d1", "m1"), 1)}
     signs["m2"] = Signatory("m2", key("m2", 3))
     old = Signatory("m1", key("m1", 4))
-    folder = tmp_path / "keys"
     folder.mkdir()
     for person, pin in (("d1", b"4711"), ("m1", None), ("m2", None)):
         save_private(signs[person].key, folder / f"{person}.key", pin)
-    store = MemoryStore(REGISTER)
     director = signs["d1"]
     register = Register.start(store, "An invented firm", key(REGISTER, 9), director, lambda: now[0])
 
@@ -176,6 +174,13 @@ def post(tmp_path: Path) -> Post:
         register.record(read_intent(fields), [director])
     post = Post(register, folder, signs, now)
     _things(post)
+    return post
+
+
+@pytest.fixture
+def post(tmp_path: Path) -> Post:
+    """m1 is signed in; m2 and d1 have badges, d1's key wants the PIN 4711."""
+    post = furnished(MemoryStore(REGISTER), tmp_path / "keys")
     post.restart()
     post.scan("m1")
     return post
