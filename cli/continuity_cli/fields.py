@@ -173,6 +173,8 @@ def _help(name: str, field: FieldInfo, shape: Shape) -> str:
             if n != "thing"
         ]
         parts.append(f"Takes {', '.join(names)}; or a JSON object.")
+        few = {n: shape_of(f).choices for n, f in shape.base.model_fields.items()}
+        parts += [f"{n}: {', '.join(words)}." for n, words in few.items() if words]
     if shape.many:
         parts.append("Repeatable.")
     return " ".join(p for p in parts if p)

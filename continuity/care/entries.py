@@ -132,7 +132,8 @@ def read_act(fields: Mapping[str, Any]) -> Act:
 def explain(error: ValidationError) -> str:
     """The first fault of a validation, in one sentence."""
     first = error.errors(include_url=False, include_input=False)[0]
-    where = ".".join(str(part) for part in first["loc"])
+    # The first of several is 1, as in `#1`.
+    where = ".".join(str(p + 1 if isinstance(p, int) else p) for p in first["loc"])
     message = _told(first["type"], first.get("ctx", {})) or first["msg"]
     message = message.removeprefix("Value error, ")
     return f"{where}: {message}" if where else message

@@ -255,12 +255,12 @@ PIECE = {"what": "part", "description": "piece"}
         (
             "separated",
             {"thing": ONE, "into": [PIECE]},
-            "separated: into.0: say where each piece is: either place or within",
+            "separated: into.1: say where each piece is: either place or within",
         ),
         (
             "separated",
             {"thing": ONE, "into": [{**PIECE, "place": "annex", "within": TWO}]},
-            "separated: into.0: say where each piece is: either place or within",
+            "separated: into.1: say where each piece is: either place or within",
         ),
         (
             "received",

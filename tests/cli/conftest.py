@@ -142,7 +142,12 @@ def furnish(folder: Path) -> None:
         intents = list(HOUSE)
         for case in CASES:
             intents.append({"kind": "case-opened", "number": case, "disposition": "burial"})
-            received = {"giver": "coroner", "giver_signed": True, "place": "table-1", "items": ITEMS}
+            received = {
+                "giver": "coroner",
+                "giver_signed": True,
+                "place": "table-1",
+                "items": ITEMS,
+            }
             intents.append({"kind": "received", "case": case, **received})
         for fields in intents:
             register.record(read_intent(fields), [by["m1"]])

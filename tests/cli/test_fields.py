@@ -144,8 +144,8 @@ RECEIVED = ("received", "--case", "2026-0001", "--giver", "coroner", "--place", 
         ('{"what": 1.5}', "--item: 1.5: not a whole number"),
         ('{"what": "effect", "what": "part"}', "--item: what: given twice"),
         ('{"what":', "--item: the value is not JSON: "),
-        ("what=hat,description=x", "received: items.0.what: one of 'decedent', "),
-        ("what=effect", "received: items.0.description: is needed"),
+        ("what=hat,description=x", "received: items.1.what: one of 'decedent', "),
+        ("what=effect", "received: items.1.description: is needed"),
     ],
 )
 def test_a_nested_field_that_cannot_be_read_is_named(tool: Tool, item: str, sentence: str) -> None:

@@ -116,7 +116,12 @@ def make(folder: Path) -> Firm:
             opened = {"kind": "case-opened", "number": case, "disposition": "burial"}
             personal = {"name": f"Invented Person of {case}", "date-of-birth": "1950-02-03"}
             intents.append(read_intent({**opened, "personal": personal}))
-            received = {"giver": "coroner", "giver_signed": True, "place": "table-1", "items": ITEMS}
+            received = {
+                "giver": "coroner",
+                "giver_signed": True,
+                "place": "table-1",
+                "items": ITEMS,
+            }
             intents.append(read_intent({"kind": "received", "case": case, **received}))
         register.record_all(intents, by("m1"))
     guarded = firm.open(guarded=True)

@@ -99,9 +99,9 @@ class Retained(Act):
             thing.retention = Retention(
                 event.moment,
                 self.holder,
-                self.reason or (known and known.reason),
-                self.until or (known and known.until),
-                self.authority or (known and known.authority),
+                self.reason or (known.reason if known else None),
+                self.until or (known.until if known else None),
+                self.authority or (known.authority if known else None),
                 known.family_told if known and self.family_told is None else self.family_told,
             )
 
