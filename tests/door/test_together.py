@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from continuity.audit.dossier.story import stays
 from continuity.care.findings.accounts import Account, account
 
 if TYPE_CHECKING:
@@ -76,6 +77,16 @@ def test_what_was_taken_out_again_is_followed_no_longer(two: Firm) -> None:
     assert taken.mirrored == (A,)
     assert follows(two, A) == follows(two, B) == set()
     assert two.record("moved", B, things=[B_BAG], place="table-1").mirrored == ()
+
+
+def test_where_anothers_thing_was_is_told_until_the_two_were_parted(two: Firm) -> None:
+    find(two, "put-in", A, things=[B_BAG], into=A_BODY)
+    together = two.now[0]
+    two.record("taken-out", B, things=[B_BAG], place="cold-room")
+    told = [stay for stay in stays(two.register.case(A)) if stay.thing == B_BAG]
+    assert [(stay.since.at, stay.until and stay.until.at) for stay in told] == [
+        (together, two.now[0])
+    ]
 
 
 def test_a_box_that_comes_back_emptied_is_known_to_be_empty(two: Firm) -> None:

@@ -184,7 +184,7 @@ def _tell(pair: tuple[Entry, bytes], event: Event, struck: dict[str, int], names
 
 
 def stays(case: Case) -> list[Stay]:
-    """Replay a case and note where each thing was, from when to when."""
+    """Replay a case and note where each thing was, from when to when it was followed."""
     replay = Case(case.id, case.number)
     now: dict[str, Stay] = {}
     found: list[Stay] = []
@@ -197,6 +197,9 @@ def stays(case: Case) -> list[Stay]:
             if before:
                 found.append(Stay(thing.id, before.where, before.since, event.moment))
             now[thing.id] = Stay(thing.id, thing.where, event.moment, None)
+        for gone in now.keys() & replay.parted:
+            before = now.pop(gone)
+            found.append(Stay(gone, before.where, before.since, event.moment))
     return sorted([*found, *now.values()], key=lambda stay: (stay.thing, stay.since))
 
 

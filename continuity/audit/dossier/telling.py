@@ -39,7 +39,7 @@ class Names:
 
     def thing(self, thing_id: str) -> str:
         """A thing by number and description."""
-        thing = self.case.things.get(thing_id)
+        thing = self.case.things.get(thing_id) or self.case.parted.get(thing_id)
         return f"{thing_id} ({thing.description})" if thing else thing_id
 
     def things(self, ids: Iterable[str]) -> str:

@@ -102,7 +102,7 @@ def _span(minutes: int) -> str:
 
 
 def _name(story: Story, thing_id: str, y: float) -> list[Mark]:
-    thing = story.case.things.get(thing_id)
+    thing = story.case.things.get(thing_id) or story.case.parted.get(thing_id)
     item = visible(thing_id.rpartition(".")[2])
     number = f".{item}" if thing_id.startswith(f"{story.case.number}.") else visible(thing_id)
     words = visible(thing.description) if thing else ""
