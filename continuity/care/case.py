@@ -321,10 +321,12 @@ class Case:
         if mine.label and known.bears is None:
             mine.voided.add(mine.label.code)
         told = mine.moved.told if mine.moved else -1
-        if where != mine.where and told <= moment.told:
+        if told > moment.told:
+            return
+        left = mine.leaving.moment if mine.leaving and where == mine.where else moment
+        mine.leaving = Leaving(left, **known.left.model_dump()) if known.left else None
+        if where != mine.where:
             mine.move(where, moment)
-            if known.left:
-                mine.leaving = Leaving(moment, **known.left.model_dump())
 
     def part(self) -> None:
         """Follow another's things no longer that are not together with one of this case's.

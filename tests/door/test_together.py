@@ -134,3 +134,23 @@ def test_what_left_in_a_box_has_left_for_whoever_learns_of_both_later(
     assert account(case, case.things[HAND]) is stands
     lost = {f.code for f in two.register.closing_check(B).findings if HAND in f.things}
     assert ("in-what-is-no-more" in lost) is came_after
+
+
+def test_a_corrected_release_is_corrected_for_whoever_learned_of_it(two: Firm) -> None:
+    left = {"things": [BOX], "relation": "an office", "authority": "an order"}
+    released = two.record("released", NOBODY, **left)
+    associate(two, BOX)
+    instead = {"kind": "released", **left, "identity_checked": True, "signed": True}
+    two.record("corrected", NOBODY, strikes=released.leaf, reason="omitted", instead=instead)
+    known = two.register.case(B).things[BOX].leaving
+    assert known is not None
+    assert (known.identity_checked, known.signed) == (True, True)
+
+
+def test_what_never_left_by_a_correction_never_left_for_whoever_learned_of_it(two: Firm) -> None:
+    left = {"things": [BOX], "relation": "an office", "authority": "an order"}
+    released = two.record("released", NOBODY, **left)
+    associate(two, HAND, BOX)
+    two.record("corrected", NOBODY, strikes=released.leaf, reason="it is here")
+    things = two.register.case(B).things
+    assert [things[thing].leaving for thing in (HAND, BOX)] == [None, None]

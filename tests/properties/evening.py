@@ -167,6 +167,9 @@ class Evenings(Days):
             last = max((t for t in told if thing in t.fields["things"]), key=lambda t: t.when)
             assert self.correct(last, {**last.fields, **WITH_RECEIPT}, None, found=True)
             return
+        if line.code == "ashes-without-cremation":
+            self.cremate_a_part(case)
+            return
         look = {"kind": "inspected", "thing": thing, "leak": False, "odour": False}
         identify = {"kind": "identified", "thing": body, **READ}
         stated = {"kind": "retention-stated", "kept": "none", "according_to": "the report"}
@@ -187,6 +190,15 @@ class Evenings(Days):
         }
         assert line.code in mending or KINDS[line.code].past, line.sentence
         self.must(case, mending.get(line.code, {**settle, "about": [line.code]}))
+
+    def cremate_a_part(self, case: str) -> None:
+        """The ashes that came were a part's: it was cremated by itself, as the family wished."""
+        self.receive(case, [LATE_PART], TABLE)
+        part = f"{case}.{self.world.spent[case]}"
+        wish = {"wish": "lawful-disposal", "relation": "child"}
+        self.must(case, {"kind": "instructed", "things": [part], **wish})
+        gone = {"manner": "cremation", "where": "section 4", "authority": "permit 3"}
+        self.must(case, {"kind": "disposed", "things": [part], **gone})
 
     def lay_to_rest(self, case: str) -> None:
         """Sign the check, close the coffin, and go; then the check is clear for good."""
