@@ -198,7 +198,8 @@ def test_a_program_killed_while_it_brings_the_layout_up_leaves_the_old_one_or_th
         assert versions == [3, 3]
         assert (rows, placed) == (size, 0)
         assert problems == []
-        assert set(codes) <= {ORPHAN}
+        # The invented later layout has tables that the verification here rightly does not know.
+        assert set(codes) - {"layout-differs"} <= {ORPHAN}
         assert all(position < stand for position, _ in told)
         ((goes_on, _),) = nursery.run("append_later", firm.folder)
         assert goes_on == stand

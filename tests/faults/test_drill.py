@@ -101,7 +101,6 @@ def test_a_register_is_backed_up_while_it_is_used_lost_put_back_and_goes_on(tmp_
         station.kill()
         after += [json.loads(told) for told in station.stdout.read().splitlines()[:-1]]
     assert all(told["position"] < copied for told in before)
-    assert after[-1]["position"] >= copied
     firm("backup", "backups/monday", status=2)  # a copy that is there is never overwritten
     tuesday = firm.published("tuesday")
 
