@@ -137,3 +137,16 @@ def test_what_was_said_of_a_thing_kept_stands_until_it_is_said_anew() -> None:
         True,
     )
     assert not w.case().things[f"{CASE}.3"].where.accepted
+
+
+@pytest.mark.parametrize(
+    ("organ", "refused"),
+    [("left foot", []), ("heart", ["shut"]), (None, ["shut"])],
+)
+def test_a_limb_is_sewn_on_a_closed_body_and_nothing_else_is(
+    organ: str | None, refused: list[str]
+) -> None:
+    w = World()
+    w.arrive(part(organ=organ))
+    w.do("cared-for", thing=BODY, step="sutured")
+    assert w.refusals("joined", things=[BAG], to=BODY) == refused

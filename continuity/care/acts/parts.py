@@ -19,6 +19,7 @@ from continuity.care.acts.base import (
 )
 from continuity.care.case import Thing
 from continuity.care.known import NewThing
+from continuity.care.masses import bounds
 from continuity.care.refusal import Objection
 from continuity.care.things import (
     TISSUE,
@@ -154,6 +155,17 @@ def can_be_one(thing: Thing, whole: Thing) -> bool:
     return thing.what is whole.what and thing.what is not ThingKind.CONTAINER
 
 
+def goes_inside(thing: Thing, whole: Thing) -> bool:
+    """Whether it becomes one with the whole only through the whole's opening.
+
+    A limb named as one is sewn on from outside: common practice, no source. Viscera, a specimen,
+    an organ whose mass is published, and a part nobody named go into the cavity.
+    """
+    named = thing.organ if thing.what is ThingKind.PART else None
+    limb = named is not None and bounds(named, None, None, 0) is None
+    return not (limb and whole.what is ThingKind.DECEDENT)
+
+
 class Joined(Act):
     """Several things became one, or a limb was reattached to the body."""
 
@@ -192,15 +204,15 @@ class Joined(Act):
                     "record where it was put instead (put-in)",
                     findable=False,
                 )
-        wholes = {t.id for t in scene.wholes(self.to)}
-        for thing_id in self.things:
-            inside = self.to in {t.id for t in scene.around(thing_id)}
-            if whole and whole.shut and not inside:
+            outside = self.to not in {t.id for t in scene.around(thing.id)}
+            if whole and whole.shut and outside and goes_inside(thing, whole):
                 yield Objection(
                     "shut",
                     f"{self.to} ({whole.description}) is recorded closed",
                     f"record that {self.to} was opened first",
                 )
+        wholes = {t.id for t in scene.wholes(self.to)}
+        for thing_id in self.things:
             if thing_id in wholes:
                 yield Objection(
                     "inside-itself",
