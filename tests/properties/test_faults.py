@@ -29,7 +29,7 @@ from tests.properties.firm import DRAWN
 Patch = pytest.MonkeyPatch
 PutsIn = Callable[[Patch], None]
 Days = type["CarelessDays | QuietDays"]
-MOST_HISTORIES = 200
+MOST_HISTORIES = 600
 NOT_AT_ONCE = {
     "an open container attests what is in it",
     "every coffin may be shared",
