@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from continuity.care.acts.house import FURNISHING
 from continuity.care.case import Case
 from continuity.care.entries import read_act
 from continuity.care.fold import fold
@@ -32,11 +31,6 @@ if TYPE_CHECKING:
 
 KEPT = 64
 """How many cases' chains are kept in memory at once."""
-
-COUNTS = ("place-counted",)
-COUNTS_READ = 200
-"""How many of the latest counts are read when a register is opened: what matters is the last of
-each place, and a place that was not counted among so many was not counted lately."""
 
 
 def event_of(
@@ -89,17 +83,21 @@ def _spoilt(stored: Stored, why: str) -> DamagedRegisterError:
     )
 
 
-def _last_counts(reads: Reads, house: House) -> Iterator[Stored]:
-    """The last count of each place, read back no further than it takes to find one of each."""
-    uncounted = set(house.places)
-    for last in (len(uncounted), COUNTS_READ):  # whoever counts everywhere each evening: the first
-        if not uncounted:
-            return
-        for stored in reversed(reads.register_entries(COUNTS, last)):
-            place = _stored_event(stored).act.place
-            if place in uncounted:
-                uncounted.remove(place)
-                yield stored
+def _rows(reads: Reads, head: CaseHead, start: int) -> list[Stored]:
+    """A chain's entries from a number on, the one its head names among them.
+
+    Raises:
+        DamagedRegisterError: they are not all found.
+    """
+    rows = reads.entries(head.case_id, start)
+    # Outside a transaction more may have come since the head was read; never less.
+    last = head.length - start
+    if len(rows) < last or rows[last - 1].leaf != head.head:
+        raise DamagedRegisterError(
+            f"case {head.name or head.case_id} should have {head.length} entries, and they are not"
+            " all found; run `continuity verify`, and restore from a backup"
+        )
+    return rows
 
 
 class Chain:
@@ -143,7 +141,6 @@ class Chains:
     def __init__(self) -> None:
         self._kept: OrderedDict[str, Chain] = OrderedDict()
         self._house: list[Event] = []
-        self._house_length = 0
         self._furnished = House()
 
     def house(self, reads: Reads, known: datetime | None = None) -> House:
@@ -154,29 +151,12 @@ class Chains:
                 "the register's own chain is not found; run `continuity verify`, and restore from a"
                 " backup"
             )
-        length = head.length if head else 0
-        if length != self._house_length:
-            if self._house_length:
-                self._furnish(reads.entries(REGISTER_CASE, self._house_length), length)
-            else:
-                reads.check_register_entries()
-                self._furnish(reads.register_entries(FURNISHING), length)
-                self._furnish(_last_counts(reads, self._furnished), length)
-            self._house_length = length
-        if known is None:
-            return self._furnished
-        counts = map(_stored_event, reads.register_entries(COUNTS, COUNTS_READ))
-        return furnish((*self._house, *counts), known_until=known)
-
-    def _furnish(self, rows: Iterable[Stored], length: int) -> None:
-        for stored in rows:
-            if stored.number >= length:
-                continue  # came since the head was read, and is read again with the next
-            if stored.kind in FURNISHING:
+        if head is not None and len(self._house) < head.length:
+            since = len(self._house)
+            for stored in _rows(reads, head, since)[: head.length - since]:
                 self._house.append(_stored_event(stored))
                 self._furnished.apply(self._house[-1])
-            elif stored.kind in COUNTS:
-                self._furnished.apply(_stored_event(stored))
+        return self._furnished if known is None else furnish(self._house, known_until=known)
 
     def chain(self, reads: Reads, head: CaseHead) -> Chain:
         """The chain whose head this is, up to date."""
@@ -188,14 +168,7 @@ class Chains:
             self._kept.popitem(last=False)
         if len(chain.events) < head.length:
             house = self.house(reads)
-            rows = reads.entries(head.case_id, len(chain.events))
-            # Outside a transaction more may have come since the head was read; never less.
-            last = head.length - len(chain.events)
-            if len(rows) < last or rows[last - 1].leaf != head.head:
-                raise DamagedRegisterError(
-                    f"case {chain.number} should have {head.length} entries, and they are not all"
-                    " found; run `continuity verify`, and restore from a backup"
-                )
+            rows = _rows(reads, head, len(chain.events))
             if not chain.events:
                 chain.opened = rows[0].position
             chain.extend([_stored_event(stored, house) for stored in rows])
@@ -254,7 +227,7 @@ class Chains:
         for case_id in case_ids:
             self._kept.pop(case_id, None)
             if case_id == REGISTER_CASE:
-                self._house, self._house_length, self._furnished = [], 0, House()
+                self._house, self._furnished = [], House()
 
 
 class Others(Mapping[str, Case]):

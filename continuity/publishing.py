@@ -121,7 +121,7 @@ def _last_index(reads: Reads) -> CaseIndex:
     """The index last recorded, if the roots kept are its own; else an empty one."""
     kept = reads.bucket_roots()
     stored = None if kept is None else reads.entry_at(kept[0])
-    if kept is None or stored is None or stored.kind != "cases-indexed":
+    if kept is None or stored is None or stored.kind != caseindex.INDEX_KIND:
         return NO_INDEX
     size, joined = kept
     if len(joined) == BUCKETS * HASH_BYTES:

@@ -24,6 +24,7 @@ from continuity.care.things import case_of
 from continuity.care.times import write_time
 from continuity.chains import Chain, Chains, Others
 from continuity.errors import InputError
+from continuity.ledger.caseindex import INDEX_CASE, INDEX_KIND
 from continuity.ledger.chain import Entry, Seen, genesis, read_entry, sign_entry
 from continuity.ledger.disclosure import disclose
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE, Keyring
@@ -139,9 +140,9 @@ class Recorder:
         )
 
     def _chain_for(self, intent: Intent) -> tuple[str, Chain | None]:
-        """The chain an intent goes into: none yet for a new case, none for the register's own."""
+        """The chain an intent goes into: none yet for a new case, none for our own two."""
         if intent.act.for_house:
-            return REGISTER_CASE, None
+            return INDEX_CASE if intent.act.kind == INDEX_KIND else REGISTER_CASE, None
         opened = intent.act.opens()
         if opened is not None and self._pen.case_by_name(opened) is None:
             return secrets.token_hex(16), None
@@ -281,7 +282,7 @@ def _must_be_allowed(pen: Transaction, entry: Entry) -> None:
     Raises:
         KeyringError: those who sign may not do this, or the new key did not sign.
     """
-    before = ((s.position, read_entry(s.note)[0]) for s in pen.register_entries(KEY_KINDS))
+    before = ((s.position, read_entry(s.note)[0]) for s in pen.entries(REGISTER_CASE))
     Keyring.fold(before).apply(pen.head().size, entry)
 
 

@@ -249,8 +249,8 @@ class Register:
         now = happened_until or known_until or self._clock()
         return plan(case, self.house(known_until).policy, now)
 
-    def count(self, place: str, seen: Collection[str]) -> Count:
-        """Compare what was scanned at a place with what every case records there.
+    def count(self, place: str, seen: Collection[str]) -> dict[str, Count]:
+        """Compare what was scanned at a place with what each case records there, by its number.
 
         Raises:
             InputError: a thing that was scanned is of no case here.
@@ -262,6 +262,8 @@ class Register:
             case = cases[case_of(thing)] = self.case(case_of(thing))
             if thing not in case.things:
                 raise InputError(f"thing {thing}: no such thing in this register; check the label")
+            if thing in case.associated:
+                cases[case.associated[thing]] = self.case(case.associated[thing])
         for case_id, _ in self.store.in_care():
             case = self._chains.by_id(self.store, case_id).case
             cases[case.number] = case

@@ -571,7 +571,9 @@ class Register:
             self.bad(entry.position, "the checkpoint seen is not this register's")
 
     def check_index(self, entry):
-        if entry.kind != "cases-indexed" or entry.case != "register":
+        if (entry.kind == "cases-indexed") != (entry.case == "case-index"):
+            self.bad(entry.position, "a case index and its own chain are two things")
+        if entry.kind != "cases-indexed":
             return
         wanted = {"root": index_root(self.heads).hex(), "size": entry.position}
         wanted["count"] = len(self.heads)
@@ -851,6 +853,9 @@ class Dossier:
             need(positions == sorted(positions), "not in order")
             taken.update(positions)
         count = len(self.value["register_entries"]) + len(self.value["entries"])
+        if self.value["index"] is not None:
+            taken.add(self.value["index"]["entry"]["position"])
+            count += 1
         need(len(taken) == count, "one position for two entries")
 
     def follow(self, case, take):
@@ -918,12 +923,18 @@ class Dossier:
 
     def check_index(self):
         index = self.value["index"]
-        need(set(index) == {"case", "number", "register"}, "the index's fields")
-        entry = self.own[index["number"]]
+        need(set(index) == {"case", "entry", "register"}, "the index's fields")
+        one = index["entry"]
+        need(set(one) == {"note", "position", "proof"}, "an entry's fields")
+        entry = read_entry(one["position"], one["note"].encode())
+        stated = (entry.register, entry.case, entry.kind)
+        need(stated == (self.value["register"], "case-index", "cases-indexed"), "no case index")
         _, size, *_ = self.checkpoint
-        need(entry.kind == "cases-indexed" and entry.details.get("size") == entry.position, "none")
         need(entry.position == size - 1, "not the last entry under the checkpoint")
-        need(self.value["register_entries"][index["number"]]["proof"] is not None, "not proved")
+        need(entry.details.get("size") == entry.position, "it indexes something else")
+        need(one["proof"] is not None, "not proved")
+        self.check_inclusion(entry, one["proof"])
+        self.check_signers(entry)
         root = unhex(entry.details.get("root"))
         self.check_record("register", index["register"], self.own, entry.position, root)
         if len(self.case) == len(self.value["entries"]):

@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING
 from continuity.audit.report import Finding, own_word
 from continuity.errors import FormatError
 from continuity.ledger.chain import check_signatures, read_entry
-from continuity.ledger.keyring import KEY_KINDS, REGISTER_ROLE, Enrolment, Keyring, KeyringError
+from continuity.ledger.keyring import (
+    KEY_KINDS,
+    REGISTER_CASE,
+    REGISTER_ROLE,
+    Enrolment,
+    Keyring,
+    KeyringError,
+)
 from continuity.ledger.keys import VerifyKey
 
 if TYPE_CHECKING:
@@ -64,7 +71,7 @@ def _again(
 
 def read_authority(reads: Reads) -> tuple[Authority, list[Finding]]:
     """Fold the register's keys, and tell which entries changed them as they may not."""
-    return fold_authority(reads.register_entries(KEY_KINDS))
+    return fold_authority(row for row in reads.entries(REGISTER_CASE) if row.kind in KEY_KINDS)
 
 
 def fold_authority(rows: Iterable[Stored]) -> tuple[Authority, list[Finding]]:

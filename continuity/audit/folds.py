@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from continuity.care.fold import fold
 from continuity.chains import event_of
 from continuity.errors import ContinuityError
+from continuity.ledger.caseindex import OWN_CHAINS
 from continuity.ledger.chain import read_entry
-from continuity.ledger.keyring import REGISTER_CASE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -54,7 +54,7 @@ class Folds:
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry; what is wrong with a case is found when it is folded."""
-        if entry.case == REGISTER_CASE or entry.case in self._again:
+        if entry.case in OWN_CHAINS or entry.case in self._again:
             return iter(())
         if entry.case not in self._waiting and entry.number == 0:
             self._waiting[entry.case] = entry.position, []

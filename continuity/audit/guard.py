@@ -16,6 +16,7 @@ from continuity.errors import BehindGuardError, ContinuityError, FormatError, In
 from continuity.ledger import merkle
 from continuity.ledger.chain import read_entry
 from continuity.ledger.checkpoint import Checkpoint
+from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.note import Note
 
 if TYPE_CHECKING:
@@ -159,7 +160,8 @@ def _continues(reads: Reads, held: Checkpoint) -> bool:
 
 def _restored(reads: Reads, held: Checkpoint) -> bool:
     """Whether an entry says that the register was restored from this very state."""
-    for row in reads.register_entries((RESTORED,)):
+    own = reads.entries(REGISTER_CASE)
+    for row in (row for row in own if row.kind == RESTORED):
         details = read_entry(row.note)[0].details
         if (details.get("guard_size"), details.get("guard_root")) == (held.size, held.root.hex()):
             return held.origin == reads.register

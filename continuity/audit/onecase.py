@@ -23,8 +23,8 @@ from continuity.audit.report import Anchor, Finding, Report
 from continuity.audit.walk import ChainOrder, Index, Names, OwnFaults, SeenTrees
 from continuity.errors import ContinuityError, FormatError, InputError
 from continuity.ledger import merkle
+from continuity.ledger.caseindex import INDEX_CASE, OWN_CHAINS
 from continuity.ledger.chain import read_entry
-from continuity.ledger.keyring import REGISTER_CASE
 
 MOST_REPEATS = 100
 """Most cases one act is looked for in; no act in this trade touches as many."""
@@ -207,7 +207,7 @@ class _OneCase:
 
     def _fold(self, authority: Authority) -> None:
         case, name = self._head.case_id, self._head.name
-        if case == REGISTER_CASE:
+        if case in OWN_CHAINS:
             return
         (folded,) = fold_cases(Desk(self._reads, authority), (case,))
         if folded.fault is not None:
@@ -219,7 +219,7 @@ class _OneCase:
 
     def _check_complete(self, authority: Authority) -> None:
         """The last case index under the checkpoint says that no entry of this case is missing."""
-        indexes = self._reads.register_entries(("cases-indexed",))
+        indexes = self._reads.entries(INDEX_CASE)
         row = next((r for r in reversed(indexes) if r.position < self._tree.size), None)
         if row is None:
             return

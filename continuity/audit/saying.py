@@ -10,11 +10,11 @@ from continuity.audit.dossier.telling import Names
 from continuity.audit.dossier.telling import sentence as sentence_of
 from continuity.audit.dossier.visible import visible
 from continuity.audit.version import made_with
-from continuity.care.acts.house import FURNISHING
 from continuity.care.fold import fold
 from continuity.care.house import furnish
 from continuity.chains import event_of
 from continuity.errors import DamagedRegisterError, FormatError
+from continuity.ledger.caseindex import INDEX_CASE, OWN_CHAINS
 from continuity.ledger.chain import read_entry
 from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.merkle import leaf_hash
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from continuity.store.protocol import Reads, Stored
 
 _TOLD_BY = "Told by"
+_OWN = {REGISTER_CASE: "The register's own chain", INDEX_CASE: "The chain of case indexes"}
 
 
 def teller_of(words: str) -> str:
@@ -96,11 +97,13 @@ def say(reads: Reads, stored: Stored) -> Said:
     Raises:
         DamagedRegisterError: Its chain cannot be read.
     """
-    reads.check_register_entries()
-    own = [
-        row.note for row in reads.register_entries(FURNISHING) if row.position <= stored.position
-    ]
-    before = [] if stored.case_id == REGISTER_CASE else reads.entries(stored.case_id)
+    head, rows = reads.case_head(REGISTER_CASE), reads.entries(REGISTER_CASE)
+    if head is None or len(rows) < head.length:
+        raise DamagedRegisterError(
+            "The register's own chain is not whole; run `continuity verify`."
+        )
+    own = [row.note for row in rows if row.position <= stored.position]
+    before = [] if stored.case_id in OWN_CHAINS else reads.entries(stored.case_id)
     chain = [row.note for row in before[: stored.number]]
     try:
         return say_from(own, [*chain, stored.note], stored.case_id)
@@ -112,8 +115,7 @@ def say_from(own: Iterable[bytes], chain: Sequence[bytes], case_id: str) -> Said
     """Tell a chain's last entry, from the bytes alone.
 
     Args:
-        own: What stood in the register's own chain up to it, or that part of it which furnishes
-            the house.
+        own: What stood in the register's own chain up to it.
         chain: The case's entries up to it.
         case_id: The case's id.
 
@@ -121,13 +123,10 @@ def say_from(own: Iterable[bytes], chain: Sequence[bytes], case_id: str) -> Said
         FormatError: They cannot be told.
     """
     try:
-        house = furnish(
-            event_of(entry, leaf) for entry, leaf in map(_read, own) if entry.kind in FURNISHING
-        )
+        house = furnish(event_of(entry, leaf) for entry, leaf in map(_read, own))
         read = [_read(note) for note in chain]
         events = [event_of(entry, leaf, house) for entry, leaf in read]
-        is_own = case_id == REGISTER_CASE
-        case = fold(case_id, "", [] if is_own else events)
+        case = fold(case_id, "", [] if case_id in OWN_CHAINS else events)
     except Exception as error:
         # Whatever stands written must fold; what does not is an audit's to name, not ours.
         sentence = f"entry {len(chain) - 1} of case {case_id} cannot be told ({error})"
@@ -136,7 +135,7 @@ def say_from(own: Iterable[bytes], chain: Sequence[bytes], case_id: str) -> Said
     entry, last = read[-1][0], events[-1]
     return Said(
         firm=house.firm,
-        case="The register's own chain" if is_own else f"Case {name}",
+        case=_OWN.get(case_id, f"Case {name}"),
         number=entry.number,
         kind=entry.kind,
         sentence=sentence_of(last.act, Names(case, house)),

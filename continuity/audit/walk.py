@@ -244,7 +244,9 @@ class Index:
 
     def accept(self, entry: Checked) -> Iterator[Fault]:
         """Take the next entry, before its own case's chain has taken it."""
-        if entry.kind == "cases-indexed" and entry.case == REGISTER_CASE:
+        if (entry.kind == caseindex.INDEX_KIND) != (entry.case == caseindex.INDEX_CASE):
+            yield "index-differs", "A case index stands in a chain of its own, with nothing else."
+        elif entry.kind == caseindex.INDEX_KIND:
             details = entry.details
             count = sum(map(len, self._bring_up()))
             if self._left < 0:

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
         CheckSigned,
         Closure,
         Condition,
+        Counted,
         Event,
         Identification,
         Instruction,
@@ -162,6 +163,7 @@ class Case:
     identifications: list[Identification] = field(default_factory=list)
     irregularities: dict[int, Irregularity] = field(default_factory=dict)
     transfers: list[Transfer] = field(default_factory=list)
+    counts: dict[str, Counted] = field(default_factory=dict)
     checks: list[CheckSigned] = field(default_factory=list)
     shares: list[Sharing] = field(default_factory=list)
     retained_stated: tuple[Moment, str] | None = None

@@ -37,28 +37,42 @@ class Count:
         return not self.missing and not self.unexpected
 
 
-def count(cases: Iterable[Case], place: str, seen: Collection[str]) -> Count:
-    """Compare what was scanned at a place with what every case records there.
+def count(cases: Iterable[Case], place: str, seen: Collection[str]) -> dict[str, Count]:
+    """Compare what was scanned at a place with what the cases record there.
 
     Args:
-        cases: all cases of the register.
+        cases: those that may have something there, and those whose things were scanned.
         place: the place that was counted.
         seen: the numbers of the things scanned there.
+
+    Returns:
+        What was found of each case's things, by its number; nothing of a case that has none there.
     """
-    expected: set[str] = set()
-    uncounted: set[str] = set()
+    found = {}
     for case in cases:
-        for thing in case.at_place(place):
-            if case.belongs(thing.id) and not thing.gone:
-                expected.add(thing.id)
-                if thing.id not in seen and _is_carried(case, thing, seen):
-                    uncounted.add(thing.id)
+        mine = {thing for thing in seen if case.belongs(thing)}
+        here = [t for t in case.at_place(place) if case.belongs(t.id) and not t.gone]
+        expected = {thing.id for thing in here}
+        carried = {t.id for t in here if t.id not in mine and _is_carried(case, t, seen)}
+        if mine or expected:
+            found[case.number] = Count(
+                place,
+                _ordered(mine),
+                _ordered(expected - carried - mine),
+                _ordered(mine - expected),
+                _ordered(carried),
+            )
+    return found
+
+
+def together(place: str, counts: Collection[Count]) -> Count:
+    """The count of a whole place, from those of each case."""
     return Count(
         place,
-        _ordered(seen),
-        _ordered(expected - uncounted - set(seen)),
-        _ordered(set(seen) - expected),
-        _ordered(uncounted),
+        _ordered(thing for one in counts for thing in one.seen),
+        _ordered(thing for one in counts for thing in one.missing),
+        _ordered(thing for one in counts for thing in one.unexpected),
+        _ordered(thing for one in counts for thing in one.uncounted),
     )
 
 

@@ -28,7 +28,6 @@ _MODULES = {
         "policy-adopted",
         "cases-indexed",
         "register-restored",
-        "place-counted",
     ),
     "opening": ("case-opened", "disposition-changed", "retention-stated"),
     "receipt": ("received", "identified", "inspected"),
@@ -51,6 +50,7 @@ _MODULES = {
     ),
     "parts": ("separated", "joined", "associated"),
     "treatment": ("cared-for", "weighed"),
+    "counting": ("place-counted",),
     "retention": ("retained", "instructed"),
     "leaving": (
         "released",

@@ -59,17 +59,6 @@ class Key:
         return "+".join(self.vkey.split("+")[:2])
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
-    """The latest count of a place: what was scanned there, against what was recorded there."""
-
-    at: datetime
-    seen: tuple[str, ...]
-    missing: tuple[str, ...]
-    unexpected: tuple[str, ...]
-    uncounted: tuple[str, ...]
-
-
 @dataclass(slots=True)
 class House:
     """The register's own state. Change it only by folding entries."""
@@ -80,7 +69,6 @@ class House:
     holders: dict[str, Holder] = field(default_factory=dict)
     keys: dict[str, Key] = field(default_factory=dict)
     policies: list[tuple[datetime, Policy]] = field(default_factory=list)
-    counts: dict[str, Count] = field(default_factory=dict)
 
     @property
     def policy(self) -> Policy:
@@ -106,7 +94,8 @@ class House:
 
     def apply(self, event: Event) -> None:
         """Fold one event of the register's chain in."""
-        event.act.apply_house(self, event)
+        if event.act.for_house:
+            event.act.apply_house(self, event)
 
 
 def furnish(events: Iterable[Event], *, known_until: datetime | None = None) -> House:

@@ -128,6 +128,17 @@ class Weight:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """The count of a place: what of the case was scanned there, against what was recorded there."""
+
+    moment: Moment
+    seen: tuple[str, ...]
+    missing: tuple[str, ...]
+    unexpected: tuple[str, ...]
+    uncounted: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Label:
     """The print of a thing's label that is in force."""
 

@@ -18,12 +18,22 @@ from typing import TYPE_CHECKING, Any
 
 from continuity.errors import FormatError
 from continuity.ledger import canonical, merkle
+from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.merkle import EMPTY_ROOT, HASH_BYTES, ProofError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 BUCKETS = 256
+
+INDEX_CASE = "case-index"
+"""The id of the chain in which each case index is recorded, and nothing else."""
+
+OWN_CHAINS = frozenset({REGISTER_CASE, INDEX_CASE})
+"""The ids of the two chains that are no case's."""
+
+INDEX_KIND = "cases-indexed"
+"""The kind of its entries: the root of the index, right before the checkpoint that covers it."""
 
 _BUCKET_PREFIX = b"continuity-bucket/1\n"
 

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, NoReturn, Self
 
 from continuity.errors import DamagedRegisterError, InputError, RegisterError
 from continuity.ledger import merkle
-from continuity.ledger.keyring import REGISTER_CASE
 from continuity.store.protocol import (
     CaseHead,
     CheckpointRow,
@@ -82,13 +81,6 @@ class MemoryReads(Reads):
     def entries(self, case_id: str, start: int = 0) -> list[Stored]:
         return [e for e in self._tables.entries if e.case_id == case_id and e.number >= start]
 
-    def register_entries(self, kinds: Collection[str], last: int | None = None) -> list[Stored]:
-        found = [entry for entry in self.entries(REGISTER_CASE) if entry.kind in kinds]
-        return found if last is None else found[max(0, len(found) - last) :]
-
-    def check_register_entries(self) -> None:
-        pass  # nothing here can be damaged
-
     def check_cases(self) -> None:
         pass
 
@@ -142,8 +134,9 @@ class MemoryReads(Reads):
     def latest_checkpoint(self) -> CheckpointRow | None:
         return max(self._tables.checkpoints.values(), key=lambda row: row.size, default=None)
 
-    def checkpoints(self) -> list[CheckpointRow]:
-        return sorted(self._tables.checkpoints.values(), key=lambda row: row.size)
+    def checkpoints(self, last: int | None = None) -> list[CheckpointRow]:
+        rows = sorted(self._tables.checkpoints.values(), key=lambda row: row.size)
+        return rows if last is None else rows[max(0, len(rows) - last) :]
 
     def cosignatures(self, size: int) -> list[Cosignature]:
         of_size = (row for row in self._tables.cosignatures if row.size == size)

@@ -117,21 +117,6 @@ class Reads(Protocol):
     def entries(self, case_id: str, start: int = 0) -> list[Stored]:
         """One case's entries from number `start` on, in the order of its chain."""
 
-    def register_entries(self, kinds: Collection[str], last: int | None = None) -> list[Stored]:
-        """The entries of the register's own chain that are of these kinds, in order.
-
-        Args:
-            kinds: their kinds.
-            last: only so many, the latest; None for all.
-        """
-
-    def check_register_entries(self) -> None:
-        """Make sure that none of them is passed over.
-
-        Raises:
-            DamagedRegisterError: Fewer can be found by their kind than the chain is long.
-        """
-
     def check_cases(self) -> None:
         """Make sure that a case not found by its name is none.
 
@@ -194,8 +179,8 @@ class Reads(Protocol):
     def latest_checkpoint(self) -> CheckpointRow | None:
         """The checkpoint of the greatest size, or None."""
 
-    def checkpoints(self) -> list[CheckpointRow]:
-        """Every checkpoint, smallest first."""
+    def checkpoints(self, last: int | None = None) -> list[CheckpointRow]:
+        """Every checkpoint, smallest first; or only so many, the largest."""
 
     def cosignatures(self, size: int) -> list[Cosignature]:
         """What others said about the checkpoint of this size, by kind."""

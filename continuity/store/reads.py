@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 from continuity.errors import DamagedRegisterError
 from continuity.ledger.chain import MAX_ENTRY_BYTES
-from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.merkle import HASH_BYTES
 from continuity.store import strangers
 from continuity.store.protocol import (
@@ -26,7 +25,7 @@ from continuity.store.protocol import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from continuity.store.database import Database
 
@@ -91,34 +90,6 @@ class SqliteReads(Reads):
             f"{_ENTRY} WHERE case_id = ? AND number >= ? ORDER BY number", (case_id, start)
         )
         return [Stored(*row) for row in rows]
-
-    def register_entries(self, kinds: Collection[str], last: int | None = None) -> list[Stored]:
-        if not kinds:
-            return []
-        marks = ", ".join("?" * len(kinds))
-        # The index is named because SQLite would rather walk the whole chain, and the case id spelt
-        # out because the index is a partial one.
-        rows = self._main.rows(
-            f"{_ENTRY} INDEXED BY entry_register_kind "
-            f"WHERE case_id = '{REGISTER_CASE}' AND kind IN ({marks}) "
-            "ORDER BY position DESC LIMIT ?",
-            (*kinds, -1 if last is None else last),
-        )
-        return [Stored(*row) for row in reversed(rows)]
-
-    def check_register_entries(self) -> None:
-        # The head first: outside a transaction there may be more by the time they are counted.
-        # All texts sort between these two, and the index alone tells it: there are many counts.
-        head = self.case_head(REGISTER_CASE)
-        (found,) = self._main.row(
-            "SELECT count(*) FROM entry INDEXED BY entry_register_kind "
-            f"WHERE case_id = '{REGISTER_CASE}' AND kind >= '' AND kind < x''"
-        )
-        if found < (head.length if head else 0):
-            raise DamagedRegisterError(
-                f"{self._main.path} does not find all entries of its own chain; restore it from a "
-                "backup."
-            )
 
     def check_cases(self) -> None:
         ((found,), *_) = self._main.rows("PRAGMA integrity_check(case_head)")
@@ -206,9 +177,12 @@ class SqliteReads(Reads):
         row = self._main.row("SELECT size, root, note FROM checkpoint ORDER BY size DESC LIMIT 1")
         return CheckpointRow(*row) if row else None
 
-    def checkpoints(self) -> list[CheckpointRow]:
-        rows = self._main.rows("SELECT size, root, note FROM checkpoint ORDER BY size")
-        return [CheckpointRow(*row) for row in rows]
+    def checkpoints(self, last: int | None = None) -> list[CheckpointRow]:
+        rows = self._main.rows(
+            "SELECT size, root, note FROM checkpoint ORDER BY size DESC LIMIT ?",
+            (-1 if last is None else last,),
+        )
+        return [CheckpointRow(*row) for row in reversed(rows)]
 
     def cosignatures(self, size: int) -> list[Cosignature]:
         rows = self._main.rows(

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from continuity.errors import DamagedRegisterError, NewerRegisterError
-from continuity.ledger.keyring import REGISTER_CASE
 
 if TYPE_CHECKING:
     import sqlite_utils
@@ -59,7 +58,6 @@ _REGISTER = (
         UNIQUE (case_id, number)
     ) STRICT""",
     "CREATE UNIQUE INDEX entry_leaf ON entry (leaf)",
-    f"CREATE INDEX entry_register_kind ON entry (kind) WHERE case_id = '{REGISTER_CASE}'",
     # Complete subtrees of level 1 and above; level 0 is entry.leaf.
     """CREATE TABLE node (
         level INTEGER NOT NULL,

@@ -21,6 +21,7 @@ from continuity.audit.dossier.details import ERASING, erased_in
 from continuity.audit.projections import Labels
 from continuity.audit.walk import ChainOrder, Index
 from continuity.ledger import caseindex
+from continuity.ledger.caseindex import INDEX_CASE
 from continuity.ledger.keyring import REGISTER_ROLE, Enrolment
 from continuity.ledger.merkle import leaf_hash
 from continuity.store.protocol import CheckpointRow, LabelRow
@@ -72,7 +73,7 @@ def index_each(cases: list[str]) -> list[str]:
     for number, case in enumerate(cases):
         for row in (
             Row(case, "case-opened", 2 * number),
-            Row("register", "cases-indexed", 2 * number + 1),
+            Row(INDEX_CASE, "cases-indexed", 2 * number + 1),
         ):
             codes += [code for code, _ in index.accept(row)]
             chains.heads[row.case] = (1, bytes(32), row.position)

@@ -32,7 +32,7 @@ def whole_index(store):
 def test_the_index_covers_every_case_and_the_registers_own_chain(register):
     published = register.publish(ONE, REGISTER_KEY)
     act, row = published.index.act, published.checkpoint
-    assert (act.count, act.size, row.size) == (4, row.size - 1, register.store.head().size)
+    assert (act.count, act.size, row.size) == (5, row.size - 1, register.store.head().size)
     found = checkpoint.open(row.note, REGISTER_KEY.verify_key)
     assert (found.origin, found.size, found.root) == (register.id, row.size, row.root)
 
@@ -46,10 +46,10 @@ def test_only_what_changed_is_hashed_again_and_the_root_is_the_same(register, mo
     with monkeypatch.context() as patch:
         patch.setattr(caseindex, "bucket_root", lambda rows: counted.append(1) or plain(rows))
         index = case_index(register.store)
-    # C's bucket and that of the register's own chain, to which the last index was written.
+    # C's bucket and that of the index's own chain, to which the last one was written.
     assert len(counted) == 2
     assert index.roots == whole_index(register.store)
-    assert index.count == 4
+    assert index.count == 5
 
 
 def test_kept_roots_that_are_not_those_published_are_not_used(register, copy):

@@ -22,15 +22,10 @@ if TYPE_CHECKING:
 
 ROUNDS = 40
 SCANS = 120
-WHY = (
-    "what still grows with the register is the depth of its tables' trees and the count of its"
-    " own chain's entries when it is opened."
-)
+WHY = "what still grows with the register is the depth of its tables' trees."
 WHY_DOSSIER = (
-    "a dossier holds the register's own chain whole, so that nobody can leave out the entry that"
-    " revokes a key; and that chain has an entry for each count of a place and each publication, so"
-    " it grows with the days. Each of its entries is read once now, and the rest is their bytes: to be"
-    " flat, counts would have to stand in a chain of their own, which the format does not have."
+    "what still grows is the proofs, with the logarithm of the register's size, and with it a"
+    " dossier's bytes."
 )
 
 

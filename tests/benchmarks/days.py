@@ -28,6 +28,8 @@ from continuity_labels.code import CodeBook, CodeType
 
 if TYPE_CHECKING:
     from continuity.care.acts.base import Act
+    from continuity.care.counting import Count
+    from continuity.care.intent import Intent
 
 REGISTER = "continuity-register/" + "b" * 32
 A_DAY = 10
@@ -243,6 +245,11 @@ def _furnish(register: Register) -> None:
     register.record_all([read_intent(fields) for fields in HOUSE], ONE)
 
 
+def _counted(case: str, count: Count) -> Intent:
+    told = {"seen": count.seen, "missing": count.missing, "uncounted": count.uncounted}
+    return read_intent({"kind": "place-counted", "case": case, "place": count.place, **told})
+
+
 def _told(steps: tuple[Step, ...], register: Register, book: CodeBook) -> list[Told]:
     told = []
     for by, kind, fields in steps:
@@ -308,9 +315,8 @@ def make(path: Path, cases: int) -> Path:
             register._chains.forget([case_id for _, case_id in (*staying, *come)])
             seen = [f"{number}.1" for number, _ in come]
             for place in PLACES:
-                found = seen if place == "cold-room" else []
-                counted = {"kind": "place-counted", "place": place, "seen": found}
-                register.record(read_intent(counted), ONE)
+                counts = register.count(place, seen if place == "cold-room" else [])
+                register.record_all(map(_counted, counts, counts.values()), ONE)
             if not day % PUBLISHED_EVERY:
                 register.publish((DIRECTOR,), REGISTER_KEY)
             staying = come

@@ -54,7 +54,11 @@ EXAMPLES: list[tuple[str, dict[str, Any], dict[str, tuple[str, ...]]]] = [
         {"guard_size": 3, "guard_root": DIGEST, "size": 2, "reason": "a broken disk"},
         names(),
     ),
-    ("place-counted", {"place": "annex", "seen": [ONE]}, names(places=("annex",))),
+    (
+        "place-counted",
+        {"place": "annex", "seen": [ONE], "unexpected": [ONE], "missing": [TWO]},
+        names((ONE, TWO), places=("annex",)),
+    ),
     ("case-opened", {"number": CASE}, names()),
     ("disposition-changed", {"disposition": "burial", "authority": "an order"}, names()),
     ("retention-stated", {"kept": "none", "according_to": "the report"}, names()),
@@ -208,7 +212,10 @@ def test_what_may_change_who_is_in_care_and_what_stays_in_its_case() -> None:
         "ashes-received",
         "corrected",
     }
-    assert {name for name, kind in kinds.items() if not kind.mirrored} == {"closing-check-signed"}
+    assert {name for name, kind in kinds.items() if not kind.mirrored} == {
+        "closing-check-signed",
+        "place-counted",
+    }
     assert {name for name, kind in kinds.items() if kind.for_house} == {
         "register-started",
         "key-enrolled",
@@ -219,7 +226,6 @@ def test_what_may_change_who_is_in_care_and_what_stays_in_its_case() -> None:
         "policy-adopted",
         "cases-indexed",
         "register-restored",
-        "place-counted",
     }
 
 
@@ -321,7 +327,7 @@ PIECE = {"what": "part", "description": "piece"}
             {
                 "strikes": DIGEST,
                 "reason": "x",
-                "instead": {"kind": "place-counted", "place": "annex"},
+                "instead": {"kind": "cases-indexed", "root": DIGEST, "count": 1, "size": 2},
             },
             "corrected: instead: an act of the case stands instead, not another correction",
         ),

@@ -8,7 +8,7 @@ import pytest
 
 from continuity.care import policy
 from continuity.care.entries import read_act
-from continuity.care.house import Count, Holder, House, Key, Place, Role, furnish
+from continuity.care.house import Holder, House, Key, Place, Role, furnish
 from continuity.care.records import Event
 from tests.care.history import MORNING
 
@@ -106,24 +106,3 @@ def test_the_latest_policy_is_in_force_and_each_was_in_its_time(adopted: House) 
     times = [MORNING + timedelta(seconds=s) for s in (59, 60, 119, 120)]
     assert [adopted.policy_at(t).name for t in times] == ["default", "ours", "ours", "newer"]
     assert house().policy is policy.default()
-
-
-def test_the_latest_count_of_a_place_is_kept() -> None:
-    first = {"place": "annex", "seen": ["2026-0001.1"]}
-    second = {
-        "place": "annex",
-        "seen": ["2026-0001.1"],
-        "missing": ["2026-0001.2"],
-        "unexpected": ["2026-0001.3"],
-        "uncounted": ["2026-0001.4"],
-    }
-    counted = house(("place-counted", first), ("place-counted", second))
-    assert counted.counts == {
-        "annex": Count(
-            MORNING + timedelta(minutes=2),
-            seen=("2026-0001.1",),
-            missing=("2026-0001.2",),
-            unexpected=("2026-0001.3",),
-            uncounted=("2026-0001.4",),
-        )
-    }

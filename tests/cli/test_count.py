@@ -23,7 +23,7 @@ def test_the_places_own_label_ends_the_count(tool: Tool) -> None:
     with register.store:
         end = place_code(CodeBook(register.id), "table-1").grouped
     told = tool("count", "table-1", stdin=f"{BODY}\n\n{end}\nnever read\n", status=1)
-    assert told.out.startswith("table-1 does not agree with the record: 1 seen; entry ")
+    assert told.out.startswith("table-1 does not agree with the record: 1 seen\n")
 
 
 def test_at_a_terminal_each_scan_is_answered_and_a_bad_one_left_out(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from continuity.store.sqlite import SqliteStore
 from continuity_cli.asked import Asked
 from continuity_cli.statuses import WANTING, WRONG_INPUT
 from continuity_cli.words import local, table
@@ -242,11 +243,21 @@ def test_a_place_is_counted_and_the_count_is_an_entry(tool: Tool) -> None:
     told = tool("count", "table-1", "--json", stdin=scans, status=WANTING).json
     assert told["missing"] == ["2026-0002.2", "2026-0002.3", "2026-0002.4"]
     assert told["uncounted"] == [VISCERA]
-    assert (told["entry"], told["agrees"], told["unexpected"]) == (7, False, [])
+    assert (told["agrees"], told["unexpected"]) == (False, [])
+    assert [one["case"] for one in told["entries"]] == ["2026-0001", "2026-0002"]
+    with SqliteStore.open(tool.path) as store:
+        for case, other in (("2026-0001", b"2026-0002"), ("2026-0002", b"2026-0001")):
+            last = store.entries(store.case_called(case).case_id)[-1]
+            assert (last.kind, other in last.note) == ("place-counted", False)
     screen = tool("count", "cold-room", BODY, status=WANTING).out
-    assert screen.splitlines()[0] == "cold-room does not agree with the record: 1 seen; entry 8"
+    assert screen.splitlines()[0] == "cold-room does not agree with the record: 1 seen"
     assert "unexpected: found there, recorded elsewhere" in screen
-    assert tool("count", "cold-room").out == "cold-room agrees with the record: 0 seen; entry 9\n"
+    assert tool("count", "cold-room").out.splitlines() == [
+        "cold-room agrees with the record: 0 seen",
+        "",
+        "recorded in",
+        "  no case: none has anything there",
+    ]
 
 
 def test_a_count_that_cannot_be_made_records_nothing(tool: Tool) -> None:

@@ -454,7 +454,7 @@ def test_a_thing_found_in_another_case_can_be_labelled_and_its_own_case_has_the_
 
 def test_what_a_count_did_not_find_is_the_closing_checks_next_line(firm: Firm) -> None:
     firm.open()
-    firm.record("place-counted", place="table-1", missing=["2026-0001.4"])
+    firm.record("place-counted", "2026-0001", place="table-1", missing=["2026-0001.4"])
     codes = {f.code for f in firm.register.closing_check("2026-0001").findings}
     assert "missing-at-count" in codes
     reopened = Register(firm.register.store, clock=lambda: firm.now[0])

@@ -10,6 +10,7 @@ import pytest
 from continuity.care.policy import default
 from continuity.errors import DamagedRegisterError
 from continuity.ledger.disclosure import disclose
+from continuity.ledger.keyring import REGISTER_CASE
 from continuity.register import Register
 from continuity.store.memory import MemoryStore
 
@@ -19,7 +20,10 @@ if TYPE_CHECKING:
 
 
 def read_again(firm: Firm, entries: list[Stored], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(MemoryStore, "entries", lambda *_: entries)
+    """Read a case whose table gives these entries; the register's own are as they were."""
+    own = firm.register.store.entries(REGISTER_CASE)
+    given = {REGISTER_CASE: own}
+    monkeypatch.setattr(MemoryStore, "entries", lambda _, case, *__: given.get(case, entries))
     Register(firm.register.store).case("2026-0001")
 
 

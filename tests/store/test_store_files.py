@@ -68,7 +68,7 @@ def read_everything(store):
     list(store.scan())
     list(store.cases())
     store.entries("case-1")
-    store.register_entries(["key-enrolled"])
+    store.entries("register")
     [store.disclosures(position) for position in range(40)]
     store.read_hashes([(level, 0) for level in range(6)])
     store.checkpoints()

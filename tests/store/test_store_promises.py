@@ -58,7 +58,6 @@ def test_a_new_store_is_empty_and_knows_its_register(store):
     assert list(store.scan()) == []
     assert list(store.cases()) == []
     assert store.entries("case-1") == []
-    assert store.register_entries(["key-enrolled"]) == []
     assert store.entry_at(0) is None
     assert store.entry_of_leaf(ROOT) is None
     assert store.case_head("case-1") is None
@@ -139,22 +138,6 @@ def test_a_scan_left_unfinished_stops_nobody_from_writing(store, fill):
     fill(store, 1)
     assert store.erase([0]) == 0
     assert [entry.position for entry in scan] == [1, 2]
-
-
-def test_the_registers_own_chain_is_found_by_kind(store):
-    with store.writing() as pen:
-        for number, kind in enumerate(
-            ["register-started", "key-enrolled", "index", "key-enrolled"]
-        ):
-            pen.append(b"%d" % number, "register", number, kind)
-            pen.append(b"c%d" % number, "case-1", number, kind)
-    found = store.register_entries({"key-enrolled", "register-started"})
-    assert [(entry.case_id, entry.position) for entry in found] == [
-        ("register", 0),
-        ("register", 2),
-        ("register", 6),
-    ]
-    assert store.register_entries([]) == []
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 7, 8, 13])
@@ -511,13 +494,3 @@ def test_the_cases_in_care_are_listed_with_where_they_were_opened(store):
         pen.put_in_care("case-1", None)
         pen.put_in_care("case-9", None)
     assert store.in_care() == [("case-2", 7)]
-
-
-def test_only_the_latest_of_a_kind_are_read_where_that_is_asked(store):
-    with store.writing() as pen:
-        for number in range(6):
-            pen.append(b"%d" % number, "register", number, "count" if number % 2 else "key")
-    assert [s.number for s in store.register_entries(["count"], 2)] == [3, 5]
-    assert [s.number for s in store.register_entries(["count", "key"], 3)] == [3, 4, 5]
-    assert store.register_entries(["count"], 0) == []
-    assert [s.number for s in store.register_entries(["count"], 99)] == [1, 3, 5]

@@ -233,7 +233,6 @@ def test_an_ordinary_append_takes_six_statements(on_disk, fill):
     [
         (lambda store: store.entries("case-1", 3), "(case_id=? AND number>?)"),
         (lambda store: store.entry_of_leaf(bytes(32)), "entry_leaf (leaf=?)"),
-        (lambda store: store.register_entries(["a", "b"]), "entry_register_kind (kind=?)"),
         (lambda store: store.case_heads_in_bucket(255), "(digest>? AND digest<?)"),
         (lambda store: store.case_by_name("2031-001"), "(name=?)"),
         (lambda store: store.case_head("case-1"), "PRIMARY KEY (case_id=?)"),

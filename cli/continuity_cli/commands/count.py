@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from continuity.care.counting import together
 from continuity.care.intent import read_intent
 from continuity.care.things import case_of
 from continuity.errors import InputError
@@ -25,6 +26,7 @@ from continuity_labels.code import CodeBook
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from continuity.care.counting import Count
     from continuity.register import Register
     from continuity_cli.answers.count import Answer
     from continuity_cli.paths import Files
@@ -47,6 +49,8 @@ def command(
 ) -> int:
     """Count a place: tell what is missing, unexpected or uncounted, and record the count.
 
+    It is recorded in each case that has something there, with that case's things alone.
+
     Each THING is a number or a scanned label; without any, they are read from standard input, one
     a line, as a scanner types them, up to the place's own label or the end. At a terminal each
     is answered, and one that is not read is told at once and left out; elsewhere it ends the
@@ -58,22 +62,29 @@ def command(
             raise InputError(f"place {place!r}: none is named so in this register")
         signatories = signing.signatories()
         seen = _seen(register, things) if things else _scanned(register, place)
-        count = register.count(place, seen)
-        fields = {
-            "kind": "place-counted",
-            "place": place,
-            "seen": count.seen,
-            "missing": count.missing,
-            "unexpected": count.unexpected,
-            "uncounted": count.uncounted,
-        }
-        receipt = register.record(read_intent(fields), signatories)
-    told = answer(count, receipt)
+        counts = register.count(place, seen)
+        intents = [read_intent(_fields(case, count)) for case, count in counts.items()]
+        receipts = register.record_all(intents, signatories)
+    count = together(place, counts.values())
+    told = answer(count, receipts)
     if as_json:
         show_json(told)
     else:
         show(_screen(told))
     return YES if count.agrees else WANTING
+
+
+def _fields(case: str, count: Count) -> dict[str, object]:
+    """The entry that tells a case of its own things."""
+    return {
+        "kind": "place-counted",
+        "case": case,
+        "place": count.place,
+        "seen": count.seen,
+        "missing": count.missing,
+        "unexpected": count.unexpected,
+        "uncounted": count.uncounted,
+    }
 
 
 def _scanned(register: Register, place: str) -> list[str]:
@@ -112,7 +123,9 @@ def _known(register: Register, thing: str) -> str:
 def _screen(told: Answer) -> Iterator[str]:
     verdict = "agrees with the record" if told["agrees"] else "does not agree with the record"
     number = len(told["seen"])
-    yield f"{harmless(told['place'])} {verdict}: {number} seen; entry {told['entry']}"
+    yield f"{harmless(told['place'])} {verdict}: {number} seen"
     yield from titled("missing: recorded there, not found", told["missing"])
     yield from titled("unexpected: found there, recorded elsewhere", told["unexpected"])
     yield from titled("uncounted: shut in what was seen", told["uncounted"])
+    entries = [f"case {one['case']}, entry {one['entry']}" for one in told["entries"]]
+    yield from titled("recorded in", entries or ["no case: none has anything there"])

@@ -4,6 +4,7 @@
 (() => {
   const ENTRY = "continuity-entry/1\n";
   const REGISTER = "register";
+  const INDEX = "case-index";
   const MOST = 100;
   const encoder = new TextEncoder();
 
@@ -566,9 +567,9 @@
 
   const readIndex = (value) => {
     if (value === null) return null;
-    if (!hasNames(value, "case number register") || !isCount(value.number)) refuse("index: misshapen");
+    if (!hasNames(value, "case entry register")) refuse("index: misshapen");
     const word = value.case === null ? null : readWord(value.case);
-    return { number: value.number, case: word, register: readWord(value.register) };
+    return { entry: readPlaced(value.entry), case: word, register: readWord(value.register) };
   };
 
   const DOSSIER =
@@ -628,9 +629,8 @@
       let head = hex(await genesis(dossier.register, chain));
       for (const [number, one] of placed.entries()) {
         let entry = null;
-        const other = one.text.startsWith("continuity-entry/") && !one.text.startsWith(ENTRY);
-        const code = other ? "version-unknown" : "entry-malformed";
-        if (!(await attempt(code, chain, number, () => (entry = readEntry(one.text))))) return;
+        const read = () => (entry = readEntry(one.text));
+        if (!(await attempt(unread(one), chain, number, read))) return;
         if (entry.register !== dossier.register) {
           add("wrong-register", "It is of another register.", chain, number);
           return;
@@ -753,10 +753,20 @@
     report.followed = report.entries.length === dossier.entries.length;
     if (!dossier.entries.length) add("beyond-index", "The dossier holds no entry of the case.");
 
-    if (checkpoint && dossier.index) await checkIndex(dossier, checkpoint, report, add, attempt);
+    if (checkpoint && dossier.index) {
+      const step = await readIndexEntry(dossier, checkpoint, attempt);
+      const good = step && (!known || (await checkSigned(step)));
+      if (good && known) checkPersons(step);
+      if (good) await checkChains(dossier, step, report, add, attempt);
+    }
     if (checkpoint) await checkSeen(dossier, checkpoint, report, add);
     await checkDetails(dossier, report, add);
     return report;
+  };
+
+  const unread = (one) => {
+    const other = one.text.startsWith("continuity-entry/") && !one.text.startsWith(ENTRY);
+    return other ? "version-unknown" : "entry-malformed";
   };
 
   const openCheckpoint = async (dossier, attempt) => {
@@ -776,6 +786,7 @@
     const chains = [
       [REGISTER, dossier.register_entries],
       [dossier.case, dossier.entries],
+      [INDEX, dossier.index ? [dossier.index.entry] : []],
     ];
     for (const [chain, placed] of chains) {
       let last = -1;
@@ -791,25 +802,28 @@
   };
 
   // The case index: RFC 9162 trees over records in 256 buckets, and over the buckets' roots.
-  const checkIndex = async (dossier, checkpoint, report, add, attempt) => {
-    const index = dossier.index;
-    const step = report.house[index.number];
-    if (!step) {
-      if (!report.known) return;
-      add("index-differs", "The entry that records the case index is missing.");
-      return;
-    }
-    const { one, entry, leaf } = step;
-    const recorded = await attempt("index-differs", REGISTER, index.number, async () => {
-      if (entry.kind !== "cases-indexed" || entry.details.size !== one.position) {
+  const readIndexEntry = async (dossier, checkpoint, attempt) => {
+    const one = dossier.index.entry;
+    let entry = null;
+    const read = () => (entry = readEntry(one.text));
+    if (!(await attempt(unread(one), INDEX, null, read))) return null;
+    const leaf = await leafHash(one.data);
+    const code = entry.register === dossier.register ? "index-differs" : "wrong-register";
+    const recorded = await attempt(code, INDEX, null, async () => {
+      if (one.position !== checkpoint.size - 1) refuse("The index is not the last entry covered.");
+      const is = entry.register === dossier.register && entry.case === INDEX;
+      if (!is || entry.kind !== "cases-indexed" || entry.details.size !== one.position) {
         refuse("It records no index of what is before it.");
       }
-      if (one.position !== checkpoint.size - 1) refuse("The index is not the last entry covered.");
       if (!isHash(entry.details.root)) refuse("The index's root is misshapen.");
       const proof = one.proof || [];
       await checkInclusion(leaf, one.position, checkpoint.size, proof, checkpoint.root);
     });
-    if (!recorded) return;
+    return recorded ? { one, entry, leaf } : null;
+  };
+
+  const checkChains = async (dossier, { one, entry }, report, add, attempt) => {
+    const index = dossier.index;
     const chains = [
       [REGISTER, index.register, report.house, report.known],
       [dossier.case, index.case, report.entries, report.followed],
@@ -946,7 +960,8 @@
   };
 
   const checkPage = (dossier, report) => {
-    const chains = { case: dossier.entries, register: dossier.register_entries };
+    const index = dossier.index ? [dossier.index.entry] : [];
+    const chains = { case: dossier.entries, register: dossier.register_entries, index };
     const sheets = all("pre[data-chain]");
     const verbatim = sheets.every((sheet) => {
       const one = chains[sheet.dataset.chain]?.[Number(sheet.dataset.number)];

@@ -11,7 +11,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from continuity.audit.anchors import judge
-from continuity.audit.dossier.completeness import check_index, check_seen
+from continuity.audit.dossier.completeness import check_chains, check_seen, root_recorded
 from continuity.audit.dossier.details import check_details
 from continuity.audit.dossier.held import judge_held
 from continuity.audit.dossier.verdict import Report
@@ -22,6 +22,7 @@ from continuity.audit.trust import Trust
 from continuity.care.acts.house import DIRECTORS_TO_RESTORE
 from continuity.errors import FormatError
 from continuity.ledger import merkle
+from continuity.ledger.caseindex import INDEX_CASE
 from continuity.ledger.chain import ChainChecker, Entry, check_signatures, read_entry
 from continuity.ledger.checkpoint import Checkpoint
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE, REGISTER_ROLE
@@ -55,7 +56,7 @@ def check(dossier: Dossier, trust: Trust | None = None) -> Report:
         _check_signature(dossier, checkpoint, trust, report)
     _follow_case(dossier, checkpoint, report)
     if checkpoint:
-        check_index(dossier, checkpoint, report)
+        _check_index(dossier, checkpoint, report)
         check_seen(dossier, checkpoint, report)
     check_details(dossier, [entry for entry, _ in report.entries], report)
     return report
@@ -81,6 +82,7 @@ def _check_positions(dossier: Dossier, report: Report) -> None:
     for case, placed in (
         (REGISTER_CASE, dossier.register_entries),
         (dossier.case, dossier.entries),
+        (INDEX_CASE, (dossier.index.entry,) if dossier.index else ()),
     ):
         last = -1
         for number, one in enumerate(placed):
@@ -99,9 +101,7 @@ def _follow(
 ) -> Iterator[tuple[Placed, Entry, Note, bytes]]:
     """Read a chain's entries in order; the first that cannot be followed ends it."""
     for number, one in enumerate(placed):
-        code = "entry-malformed"
-        if one.note.startswith(_FAMILY) and not one.note.startswith(_TYPE):
-            code = "version-unknown"
+        code = _unread(one)
         try:
             entry, note = read_entry(one.note)
             leaf = merkle.leaf_hash(one.note)
@@ -111,6 +111,12 @@ def _follow(
             report.add(code, str(error), case=checker.case, number=number, position=one.position)
             return
         yield one, entry, note, leaf
+
+
+def _unread(one: Placed) -> str:
+    """The code of an entry that cannot be read."""
+    is_other = one.note.startswith(_FAMILY) and not one.note.startswith(_TYPE)
+    return "version-unknown" if is_other else "entry-malformed"
 
 
 def _follow_register(dossier: Dossier, checkpoint: Checkpoint | None, report: Report) -> None:
@@ -141,6 +147,26 @@ def _follow_case(dossier: Dossier, checkpoint: Checkpoint | None, report: Report
         report.entries.append((entry, leaf))
     if not dossier.entries:
         report.add("beyond-index", "The dossier holds no entry of the case.", case=dossier.case)
+
+
+def _check_index(dossier: Dossier, checkpoint: Checkpoint, report: Report) -> None:
+    """The entry that records the case index, by itself, and what the index says."""
+    if dossier.index is None:
+        return
+    one = dossier.index.entry
+    code = _unread(one)
+    try:
+        entry, note = read_entry(one.note)
+        code = "index-differs" if entry.register == dossier.register else "wrong-register"
+        root = root_recorded(entry, one, dossier.register, checkpoint)
+    except FormatError as error:
+        report.add(code, str(error), case=INDEX_CASE, position=one.position)
+        return
+    if report.keys_known:
+        if not _check_signed(one, entry, note, report):
+            return
+        _check_persons(one, entry, report)
+    check_chains(dossier, one.position, root, report)
 
 
 def _check_signed(one: Placed, entry: Entry, note: Note, report: Report) -> bool:

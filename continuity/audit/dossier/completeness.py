@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from continuity.errors import FormatError
 from continuity.ledger import caseindex, merkle
-from continuity.ledger.caseindex import CaseProof, CaseRecord, Member
+from continuity.ledger.caseindex import INDEX_CASE, INDEX_KIND, CaseProof, CaseRecord, Member
 from continuity.ledger.keyring import REGISTER_CASE
 
 if TYPE_CHECKING:
@@ -17,31 +17,13 @@ if TYPE_CHECKING:
     from continuity.ledger.chain import Entry
     from continuity.ledger.checkpoint import Checkpoint
 
-INDEX_KIND = "cases-indexed"
-
 Chain = tuple[str, "Indexed | None", "Sequence[tuple[Entry, bytes]]", "Sequence[Placed]"]
 
 
-def check_index(dossier: Dossier, checkpoint: Checkpoint, report: Report) -> None:
-    """Hold both chains against the case index under the checkpoint."""
+def check_chains(dossier: Dossier, at: int, root: bytes, report: Report) -> None:
+    """Hold both chains against the case index whose root is recorded at a position."""
     index = dossier.index
     if index is None:
-        return
-    if index.number >= len(report.house):
-        if not report.keys_known:
-            return
-        report.add("index-differs", "The entry that records the case index is not in the dossier.")
-        return
-    entry, leaf = report.house[index.number]
-    at = dossier.register_entries[index.number].position
-    proof = dossier.register_entries[index.number].proof
-    try:
-        root = _root(entry, at, checkpoint.size)
-        merkle.verify_inclusion(leaf, at, checkpoint.size, proof or (), checkpoint.root)
-    except FormatError as error:
-        report.add(
-            "index-differs", str(error), case=REGISTER_CASE, number=index.number, position=at
-        )
         return
     chains: tuple[Chain, ...] = (
         (REGISTER_CASE, index.register, report.house, dossier.register_entries),
@@ -82,21 +64,30 @@ def _check_chain(chain: Chain, at: int, root: bytes, report: Report) -> None:
         report.complete_to = before
 
 
-def _root(entry: Entry, at: int, size: int) -> bytes:
-    """The index's root as its entry records it, if that entry stands where it says."""
-    if at != size - 1:
+def root_recorded(entry: Entry, one: Placed, register: str, checkpoint: Checkpoint) -> bytes:
+    """The case index's root as its entry records it, if that is the checkpoint's last entry.
+
+    Raises:
+        FormatError: It is not, or records none.
+    """
+    at = one.position
+    if at != checkpoint.size - 1:
         raise merkle.ProofError("The case index is not the last entry under the checkpoint.")
-    root = entry.details.get("root")
-    if entry.kind != INDEX_KIND or entry.details.get("size") != at:
+    if (entry.register, entry.case, entry.kind) != (register, INDEX_CASE, INDEX_KIND) or (
+        entry.details.get("size") != at
+    ):
         raise merkle.ProofError(
             f"The entry at position {at} records no index of what is before it."
         )
+    root = entry.details.get("root")
     try:
         found = bytes.fromhex(root) if isinstance(root, str) else b""
     except ValueError:
         found = b""
     if len(found) != merkle.HASH_BYTES or found.hex() != root:
         raise merkle.ProofError("The case index's root is not 64 lower-case hex digits.")
+    leaf = merkle.leaf_hash(one.note)
+    merkle.verify_inclusion(leaf, at, checkpoint.size, one.proof or (), checkpoint.root)
     return found
 
 

@@ -17,6 +17,7 @@ from continuity.audit.saying import say_from
 from continuity.audit.trust import Held
 from continuity.errors import FormatError
 from continuity.ledger import merkle
+from continuity.ledger.caseindex import INDEX_CASE
 from continuity.ledger.checkpoint import Checkpoint
 from continuity.ledger.keyring import REGISTER_CASE, REGISTER_ROLE
 from continuity.ledger.note import Note, verify
@@ -82,9 +83,12 @@ def verify_receipt(receipt: Receipt | Held, report: Report, trust: Trust) -> Rec
 def _told(dossier: Dossier, position: int) -> Said | None:
     own = [one.note for one in dossier.register_entries if one.position <= position]
     chain = [one.note for one in dossier.entries if one.position <= position]
+    index = dossier.index
     try:
         if any(one.position == position for one in dossier.entries):
             return say_from(own, chain, dossier.case)
+        if index is not None and index.entry.position == position:
+            return say_from(own, [index.entry.note], INDEX_CASE)
         return say_from(own, own[-1:], REGISTER_CASE)
     except FormatError:
         return None  # what is wrong with the rest of its chain is named already
@@ -92,7 +96,11 @@ def _told(dossier: Dossier, position: int) -> Said | None:
 
 def _entry(receipt: Receipt, given: Checkpoint, dossier: Dossier) -> list[Finding]:
     at = receipt.position
-    for case, chain in ((dossier.case, dossier.entries), (REGISTER_CASE, dossier.register_entries)):
+    for case, chain in (
+        (dossier.case, dossier.entries),
+        (REGISTER_CASE, dossier.register_entries),
+        (INDEX_CASE, (dossier.index.entry,) if dossier.index else ()),
+    ):
         for number, one in enumerate(chain):
             if one.position == at:
                 row = Stored(at, case, number, "", one.note, b"")

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from continuity.audit.anchors import COSIGNATURE
-from continuity.audit.dossier.completeness import INDEX_KIND
 from continuity.audit.dossier.details import personal_of
 from continuity.audit.dossier.what import (
     Attestation,
@@ -26,7 +25,13 @@ from continuity.audit.version import made_with
 from continuity.care.times import write_time
 from continuity.errors import InputError
 from continuity.ledger import caseindex, merkle
-from continuity.ledger.caseindex import BUCKETS, CaseProof, CaseRecord
+from continuity.ledger.caseindex import (
+    BUCKETS,
+    INDEX_CASE,
+    INDEX_KIND,
+    CaseProof,
+    CaseRecord,
+)
 from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE
 from continuity.ledger.merkle import HASH_BYTES
 from continuity.ledger.note import Note
@@ -73,14 +78,10 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
     own = [Placed(stored.position, stored.note) for stored in reads.entries(REGISTER_CASE)]
     checkpoint = _published(reads)
     size = checkpoint.size if checkpoint else 0
-    index = _index(reads, head.case_id, own, case, size) if checkpoint else None
+    index = _index(reads, head.case_id, own, case, size)
     shown, withheld = _details(reads, case, choice)
     proved = {read.position for read in case}
-    proved |= {
-        read.position
-        for read in own
-        if read.entry.kind in KEY_KINDS or (index and read.entry.number == index.number)
-    }
+    proved |= {read.position for read in own if read.entry.kind in KEY_KINDS}
     return Dossier(
         made_at=write_time(made_at),
         made_with=made_with(),
@@ -99,11 +100,15 @@ def make(reads: Reads, number: str, made_at: datetime, choice: Choice | None = N
 
 def _published(reads: Reads) -> CheckpointRow | None:
     """The latest checkpoint whose last entry records the case index; else the latest of all."""
-    for row in reversed(reads.checkpoints()):
-        last = reads.entry_at(row.size - 1)
-        if last is not None and last.kind == INDEX_KIND:
-            return row
-    return reads.latest_checkpoint()
+    latest = reads.latest_checkpoint()
+    if latest is None or _is_index(reads.entry_at(latest.size - 1)):
+        return latest
+    indexed = (r for r in reversed(reads.checkpoints()) if _is_index(reads.entry_at(r.size - 1)))
+    return next(indexed, latest)
+
+
+def _is_index(stored: Stored | None) -> bool:
+    return stored is not None and (stored.case_id, stored.kind) == (INDEX_CASE, INDEX_KIND)
 
 
 def _placed(reads: Reads, read: Placed, size: int, proved: set[int]) -> Placed:
@@ -116,7 +121,7 @@ def _placed(reads: Reads, read: Placed, size: int, proved: set[int]) -> Placed:
 def _earlier(reads: Reads, case: list[Placed], size: int) -> tuple[Earlier, ...]:
     """That the tree grew: from what authors had seen, and from what others may have kept."""
     sizes = {read.entry.seen.size for read in case if read.entry.seen}
-    sizes |= {row.size for row in reads.checkpoints()[-KEPT_OUTSIDE:]}
+    sizes |= {row.size for row in reads.checkpoints(KEPT_OUTSIDE)}
     return tuple(
         Earlier(before, merkle.consistency_proof(before, size, reads.read_hashes))
         for before in sorted(sizes)
@@ -171,16 +176,10 @@ def _index(
 ) -> Index | None:
     """The index that is the checkpoint's last entry, computed again as it was."""
     covered = size - 1
-    number = next(
-        (
-            read.entry.number
-            for read in own
-            if read.entry.kind == INDEX_KIND and read.position == covered
-        ),
-        None,
-    )
-    if number is None:
+    stored = reads.entry_at(covered)
+    if stored is None or not _is_index(stored):
         return None
+    entry = _placed(reads, Placed(covered, stored.note), size, {covered})
     roots = _roots(reads, covered)
 
     def word(chain_id: str, chain: list[Placed]) -> Indexed | None:
@@ -191,7 +190,7 @@ def _index(
         return _indexed(length, caseindex.prove(chain_id, bucket, roots))
 
     register = word(REGISTER_CASE, own)
-    return Index(number, word(case_id, case), register) if register else None
+    return Index(entry, word(case_id, case), register) if register else None
 
 
 def _roots(reads: Reads, covered: int) -> list[bytes]:

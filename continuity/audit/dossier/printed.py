@@ -27,7 +27,6 @@ from continuity.audit.dossier.paper import (
     words,
     write_pdf,
 )
-from continuity.audit.dossier.proofs import own_entries
 from continuity.audit.dossier.story import tell
 from continuity.audit.dossier.tables import clock
 from continuity.audit.dossier.timeline import draw_timeline
@@ -200,8 +199,13 @@ def _verbatim(story: Story) -> Iterator[Flowable]:
         ("Entry", number, one, told.entry.kind)
         for number, (one, told) in enumerate(zip(story.dossier.entries, story.told, strict=True))
     )
-    own = (("Register entry", *shown) for shown in own_entries(story))
-    for name, number, one, kind in chain(case, own):
+    own = (
+        ("Register entry", number, one, one.entry.kind)
+        for number, one in enumerate(story.dossier.register_entries)
+    )
+    index = story.dossier.index
+    last = [("Case index entry", 0, index.entry, index.entry.entry.kind)] if index else []
+    for name, number, one, kind in chain(case, own, last):
         yield words(
             f"{name} {number}, {kind}, position {one.position}, leaf"
             f" {merkle.leaf_hash(one.note).hex()}",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from continuity.audit.dossier.markup import h, verbatim
-from continuity.care.acts.house import FURNISHING
 from continuity.errors import FormatError
 from continuity.ledger import merkle
 from continuity.ledger.checkpoint import Checkpoint
@@ -63,30 +62,29 @@ def proof(story: Story) -> list[Element]:
         h("h3", "The register's own entries, verbatim", id="own"),
         h(
             "p",
-            "Keys, places, holders and policy. The machine part holds every entry of the register's"
-            " own chain, so that no change of keys is hidden; indexes and counts are not shown"
-            " here.",
+            "Keys, places, holders and policy: the register's own chain, whole, so that no change"
+            " of keys is hidden.",
             class_="aside",
         ),
-        *(_sheet("register", number, placed, kind) for number, placed, kind in own_entries(story)),
+        *(
+            _sheet("register", number, placed, placed.entry.kind)
+            for number, placed in enumerate(story.dossier.register_entries)
+        ),
     ]
 
 
-def own_entries(story: Story) -> list[tuple[int, Placed, str]]:
-    """The register's own entries worth showing: those that furnish it, and the index relied on."""
-    found = []
-    for number, placed in enumerate(story.dossier.register_entries):
-        kind = placed.entry.kind
-        if kind in FURNISHING or placed.proof is not None:
-            found.append((number, placed, kind))
-    return found
+_CHAINS = {
+    "case": ("entry", "Entry"),
+    "register": ("own", "Register entry"),
+    "index": ("index", "Case index entry"),
+}
 
 
 def _sheet(chain: str, number: int, placed: Placed, kind: str) -> Element:
     covered = "held by its chain"
     if placed.proof is not None:
         covered = f"proof of {len(placed.proof)} hashes"
-    name = f"entry-{number}" if chain == "case" else f"own-{number}"
+    id_as, called = _CHAINS[chain]
     return h(
         "details",
         h(
@@ -103,9 +101,9 @@ def _sheet(chain: str, number: int, placed: Placed, kind: str) -> Element:
             data_number=str(number),
             tabindex="0",
             role="group",
-            aria_label=f"{'Entry' if chain == 'case' else 'Register entry'} {number}, verbatim",
+            aria_label=f"{called} {number}, verbatim",
         ),
-        id=name,
+        id=f"{id_as}-{number}",
         class_="sheet",
     )
 
@@ -152,10 +150,11 @@ def _index(story: Story) -> list[Element]:
     return [
         h(
             "p",
-            f"The register's entry {index.number} records the root of the case index, which counts"
-            f" {counted} entries of this case and {index.register.length} of the register's own"
-            " before it.",
-        )
+            f"The entry at position {index.entry.position} records the root of the case index,"
+            f" which counts {counted} entries of this case and {index.register.length} of the"
+            " register's own chain before it.",
+        ),
+        _sheet("index", 0, index.entry, index.entry.entry.kind),
     ]
 
 

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 from continuity.audit.dossier.details import Detail, details_of
 from continuity.audit.dossier.telling import Names, sentence
 from continuity.care import closing
-from continuity.care.acts.house import FURNISHING
 from continuity.care.case import Case
 from continuity.care.custody import Custody, custody
 from continuity.care.fold import fold, standing
@@ -130,7 +129,7 @@ def tell(dossier: Dossier) -> Story:
     entries = _read(dossier.entries)
     own = _read(dossier.register_entries)
     try:
-        house = furnish(event_of(entry, leaf) for entry, leaf in own if entry.kind in FURNISHING)
+        house = furnish(event_of(entry, leaf) for entry, leaf in own)
         events = [event_of(entry, leaf, house) for entry, leaf in entries]
     except InputError as error:
         raise FormatError(f"The dossier's entries cannot be read: {error}.") from None

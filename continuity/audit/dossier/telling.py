@@ -215,6 +215,17 @@ def _sighted(act: Any, names: Names) -> str:
     return f"{names.things(act.things)} seen {how}{at}{why}."
 
 
+def _counted(act: Any, names: Names) -> str:
+    told = (
+        ("found", act.seen),
+        ("NOT found", act.missing),
+        ("found, and recorded elsewhere", act.unexpected),
+        ("shut in something found, and not seen", act.uncounted),
+    )
+    parts = [f"{what}: {names.things(things)}" for what, things in told if things]
+    return f"{names.place(act.place)} was counted. {'; '.join(parts).capitalize()}."
+
+
 def _separated(act: Any, names: Names) -> str:
     pieces = _and(
         f"{p.thing} ({p.description}, {f'in {p.within}' if p.within else f'at {p.place}'})"
@@ -311,6 +322,7 @@ _SENTENCES: dict[str, Callable[[Any, Names], str]] = {
     ),
     "returned": _returned,
     "sighted": _sighted,
+    "place-counted": _counted,
     "opened": lambda a, n: (
         f"{n.thing(a.thing)} was opened, because: {a.reason}"
         f"{_given(('seal found: ', a.seal_found))}."

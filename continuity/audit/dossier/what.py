@@ -80,12 +80,12 @@ class Index:
     """Where the case index's root is recorded, and its word on the case and on the register.
 
     Attributes:
-        number: Number, in the register's own chain, of the entry that records the root.
+        entry: The entry that records the root; of its chain nothing else is needed.
         case: Its word on the case.
         register: Its word on the register's own chain, by which no change of keys is hidden.
     """
 
-    number: int
+    entry: Placed
     case: Indexed | None
     register: Indexed
 
@@ -246,7 +246,7 @@ def _placed_value(entry: Placed) -> dict[str, Any]:
 
 def _index_value(index: Index) -> dict[str, Any]:
     return {
-        "number": index.number,
+        "entry": _placed_value(index.entry),
         "case": None if index.case is None else _indexed_value(index.case),
         "register": _indexed_value(index.register),
     }
@@ -278,10 +278,10 @@ def _placed(value: Any) -> Placed:
 
 
 def _index(value: Any) -> Index:
-    fields = _object(value, ("case", "number", "register"), "index")
+    fields = _object(value, ("case", "entry", "register"), "index")
     case = fields["case"]
     return Index(
-        _count(fields["number"], "number"),
+        _placed(fields["entry"]),
         None if case is None else _indexed(case),
         _indexed(fields["register"]),
     )

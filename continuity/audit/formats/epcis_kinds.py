@@ -262,6 +262,14 @@ def _weighed(t: Telling) -> Iterator[Event]:
     yield t.seen([t.act.thing], own("weighed"), sensorElementList=[sensor])
 
 
+def _counted(t: Telling) -> Iterator[Event]:
+    there = [thing for thing in t.act.mentions() if thing not in t.act.missing]
+    if there:
+        yield t.seen(there, "cycle_counting", **t.at(t.act.place))
+    if t.act.missing:
+        yield t.seen(t.act.missing, "cycle_counting", disposition="unknown")
+
+
 _KINDS: dict[str, Callable[[Telling], Iterator[Event]]] = {
     "received": _received,
     "provided": _provided,
@@ -288,6 +296,7 @@ _KINDS: dict[str, Callable[[Telling], Iterator[Event]]] = {
     "identified": _identified,
     "cared-for": _cared_for,
     "weighed": _weighed,
+    "place-counted": _counted,
 }
 """How each kind is told; every other is told as something noted about its things."""
 

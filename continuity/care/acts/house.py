@@ -1,4 +1,4 @@
-"""What the register says of itself: its start, keys, places, holders, policy, index, counts."""
+"""What the register says of itself: its start, keys, places, holders, policy, case index."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 from pydantic import Field, StringConstraints, field_validator
 
 from continuity.care.acts.base import Act
-from continuity.care.house import Count, Holder, Key, Place, Role
+from continuity.care.house import Holder, Key, Place, Role
 from continuity.care.policy import Policy
 from continuity.care.refusal import Objection
-from continuity.care.things import HERE, Digest, HolderKind, PlaceKind, Slug, Text, ThingId
+from continuity.care.things import HERE, Digest, HolderKind, PlaceKind, Slug, Text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,8 +29,6 @@ class HouseAct(Act):
     """An act of the register's own chain."""
 
     for_house: ClassVar[bool] = True
-    furnishes: ClassVar[bool] = True
-    """Whether the house cannot be known without it: it is read whenever a register is opened."""
 
     def apply(self, case: Case, event: Event) -> None:
         """Change nothing: no case is concerned."""
@@ -202,7 +200,6 @@ class CasesIndexed(HouseAct):
     """The root of the case index, written just before a published checkpoint."""
 
     kind: Literal["cases-indexed"] = "cases-indexed"
-    furnishes: ClassVar[bool] = False
     root: Digest
     count: int = Field(ge=0, description="how many cases it covers")
     size: int = Field(ge=0, description="entries of the register that the index covers")
@@ -216,7 +213,6 @@ class RegisterRestored(HouseAct):
     """The register was restored from a copy older than its guard; two directors say so."""
 
     kind: Literal["register-restored"] = "register-restored"
-    furnishes: ClassVar[bool] = False
     guard_size: int = Field(ge=0, description="entries the guard had seen")
     guard_root: Digest
     size: int = Field(ge=0, description="entries the restored copy held")
@@ -232,31 +228,3 @@ class RegisterRestored(HouseAct):
                 "let a second director sign as well",
                 findable=False,
             )
-
-
-class PlaceCounted(HouseAct):
-    """Everything at a place was scanned, and compared with the record."""
-
-    kind: Literal["place-counted"] = "place-counted"
-    furnishes: ClassVar[bool] = False
-    place: Slug
-    seen: tuple[ThingId, ...] = ()
-    missing: tuple[ThingId, ...] = Field((), description="recorded here, and not found")
-    unexpected: tuple[ThingId, ...] = Field((), description="found here, recorded elsewhere")
-    uncounted: tuple[ThingId, ...] = Field((), description="shut in; carries no scan of its own")
-
-    def places(self) -> tuple[str, ...]:
-        """The place counted."""
-        return (self.place,)
-
-    def apply_house(self, house: House, event: Event) -> None:
-        """Keep the place's latest count."""
-        house.counts[self.place] = Count(
-            event.occurred_at, self.seen, self.missing, self.unexpected, self.uncounted
-        )
-
-
-FURNISHING: tuple[str, ...] = tuple(
-    act.model_fields["kind"].default for act in HouseAct.__subclasses__() if act.furnishes
-)
-"""The kinds that furnish the house; the register's chain holds many more of others."""

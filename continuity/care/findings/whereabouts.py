@@ -31,10 +31,9 @@ from continuity.care.things import (
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
 
     from continuity.care.case import Thing
-    from continuity.care.records import Moment
+    from continuity.care.records import Counted, Moment
 
 _FOUND_LATER = "HTA reportable incidents: organ or tissue found after release"
 _COUNT = "HTA good practice: daily audit of where everything is"
@@ -304,48 +303,52 @@ def in_what_was_never_seen(look: Look) -> Iterator[Found]:
 @finding("missing-at-count", _COUNT, goes_on=True)
 def missing_at_count(look: Look) -> Iterator[Found]:
     """The last count of its place did not find a thing, and it was not seen since."""
-    for place, count in look.house.counts.items() if look.house else ():
+    for place, count in look.case.counts.items():
         for thing in look.own:
-            moved = thing.moved is None or thing.moved.at <= count.at
+            moved = thing.moved is not None and thing.moved > count.moment
             here = look.case.resting(thing.id) == AtPlace(place)
-            if thing.id in count.missing and here and moved and not _seen_since(thing, count.at):
+            if thing.id in count.missing and here and not moved and not _seen_since(thing, count):
                 yield look.found(
                     f"{name(thing)} was not found at {place} when that place was counted",
                     f"look for {thing.id} and scan it where it is (sighted --place)",
                     thing,
+                    shown_by=(count.moment,),
                 )
 
 
 @finding("found-elsewhere-at-count", _COUNT, goes_on=True)
 def found_elsewhere_at_count(look: Look) -> Iterator[Found]:
     """The last count of a place found a thing there that the record has elsewhere."""
-    for place, count in look.house.counts.items() if look.house else ():
+    for place, count in look.case.counts.items():
         for thing in look.own:
-            if thing.id not in count.unexpected or _seen_since(thing, count.at):
+            if thing.id not in count.unexpected or _seen_since(thing, count):
                 continue
-            moved = thing.moved is not None and thing.moved.at > count.at
+            moved = thing.moved is not None and thing.moved > count.moment
             if not moved and look.case.resting(thing.id) != AtPlace(place):
                 yield look.found(
                     f"{name(thing)} was found at {place} when that place was counted, and is"
                     f" recorded {position(look, thing)}",
                     f"scan {thing.id} there, as found (sighted --place {place} --found)",
                     thing,
+                    shown_by=(count.moment,),
                 )
 
 
-def _seen_since(thing: Thing, when: datetime) -> bool:
-    return any(s.moment.at > when for s in thing.sightings)
+def _seen_since(thing: Thing, count: Counted) -> bool:
+    return any(s.moment > count.moment for s in thing.sightings)
 
 
 @finding("place-not-counted", _COUNT)
 def place_not_counted(look: Look) -> Iterator[Found]:
-    """The place where the decedent lies was not counted within the policy's time."""
+    """The place where the decedent lies was not counted within the policy's time, nor moved to."""
     body = look.body
     resting = look.case.resting(body.id) if body else Unseen()
-    if look.house is None or not look.house.counts or not body or not isinstance(resting, AtPlace):
+    if not body or not isinstance(resting, AtPlace):
         return
-    count = look.house.counts.get(resting.place)
-    since = count.at if count else body.came.at
+    there = [(t.moved or t.came) for t in (body, *look.case.containers_of(body.id))]
+    if resting.place in look.case.counts:
+        there.append(look.case.counts[resting.place].moment)
+    since = max(there).at
     if look.now - since > look.span("place-count"):
         yield look.found(
             f"{resting.place}, where {name(body)} lies, was not counted lately",

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from scenario import BODY, CASE, PIN, REGISTER, Firm, receive, seeded, start, whole
 
-from continuity.audit.dossier.what import Disclosed, Dossier, Withheld
+from continuity.audit.dossier.what import Disclosed, Dossier, Placed, Withheld
 from continuity.care.acts.house import RegisterRestored
 from continuity.care.acts.treatment import Weighed
 from continuity.care.times import write_time
@@ -248,9 +248,39 @@ def index_left_out(dossier: Dossier) -> Dossier:
     return replace(dossier, index=None)
 
 
-@tamper(25, 35, codes="index-differs")
-def register_chain_cut_before_the_index(dossier: Dossier) -> Dossier:
+@tamper(25, 35, codes="beyond-index")
+def register_chain_cut_before_its_end(dossier: Dossier) -> Dossier:
     return replace(dossier, register_entries=dossier.register_entries[:-1])
+
+
+def with_index_entry(dossier: Dossier, entry: Placed) -> Dossier:
+    assert dossier.index
+    return replace(dossier, index=replace(dossier.index, entry=entry))
+
+
+@tamper(7, codes="index-differs")
+def index_entry_not_proved(dossier: Dossier) -> Dossier:
+    assert dossier.index
+    return with_index_entry(dossier, replace(dossier.index.entry, proof=None))
+
+
+@tamper(7, codes="index-differs position-wrong")
+def index_entry_that_is_another(dossier: Dossier) -> Dossier:
+    return with_index_entry(dossier, dossier.entries[-1])
+
+
+@tamper(7, codes="index-differs")
+def index_entry_altered(dossier: Dossier) -> Dossier:
+    assert dossier.index
+    one = dossier.index.entry
+    altered = one.note.replace(b'"count":', b'"count":1')
+    return with_index_entry(dossier, replace(one, note=altered))
+
+
+@tamper(7, codes="entry-malformed")
+def index_entry_unreadable(dossier: Dossier) -> Dossier:
+    assert dossier.index
+    return with_index_entry(dossier, replace(dossier.index.entry, note=b"nothing\n"))
 
 
 @tamper(23, codes="keys-broken")
@@ -400,7 +430,7 @@ def key_used_after_its_revocation(_: Dossier) -> Dossier:
     return firm.dossier("name")
 
 
-@tamper(25, codes="index-differs")
+@tamper(25, codes="beyond-index")
 def revocation_hidden(_: Dossier) -> Dossier:
     firm = whole()
     firm.record("key-revoked", "d1", key=firm.people["m1"].key.reference, reason="left the firm")
@@ -408,10 +438,8 @@ def revocation_hidden(_: Dossier) -> Dossier:
     firm.publish()
     dossier = firm.dossier("name")
     own = dossier.register_entries
-    assert b"key-revoked" in own[-2].note
-    assert dossier.index
-    earlier = replace(dossier.index, number=len(own) - 3)
-    return replace(dossier, register_entries=own[:-2], index=earlier)
+    assert b"key-revoked" in own[-1].note
+    return replace(dossier, register_entries=own[:-1])
 
 
 @tamper(25, codes="", sound=True)
@@ -422,7 +450,7 @@ def revocation_hidden_with_the_index(_: Dossier) -> Dossier:
     write(firm, "m1", Weighed(thing=BODY, grams=68_300))
     firm.publish()
     dossier = firm.dossier("name")
-    return replace(dossier, register_entries=dossier.register_entries[:-2], index=None)
+    return replace(dossier, register_entries=dossier.register_entries[:-1], index=None)
 
 
 @tamper(26, 27, codes="key-suspect", sound=True)

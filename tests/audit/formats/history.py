@@ -56,6 +56,7 @@ def every_kind(store: Store | None = None) -> tuple[Firm, dict[str, Receipt]]:
         place="table-1",
         items=[{"what": "container", "form": "net", "description": "clean net"}],
     )
+    tell("place-counted", place="table-1", seen=[BODY], missing=[RING], unexpected=[LIMB])
     tell("labelled", thing=BAG, code=LABEL)
     tell("label-voided", thing=BAG, code=LABEL, reason="torn")
     tell("opened", thing=BODY, reason="leak", remark=HOSTILE)

@@ -2,7 +2,6 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from continuity.care.house import Count
 from tests.care.history import CASE, MORNING, OTHER, World
 
 from . import bag, device, effect, part, raises, spares
@@ -299,9 +298,7 @@ def neither_the_box_nor_the_plate_came(w: World) -> None:
 
 
 def counted(w: World, place: str, **found: tuple[str, ...]) -> None:
-    seen = {"seen": (), "missing": (), "unexpected": (), "uncounted": (), **found}
-    w.house.counts[place] = Count(at=w.clock, **seen)
-    w.pass_time(minutes=1)
+    w.do("place-counted", place=place, **found)
 
 
 @raises("missing-at-count", "left-elsewhere")
@@ -375,10 +372,11 @@ def another_place_was_counted_alone(w: World) -> None:
 
 
 @spares("place-not-counted")
-def nobody_counts_anything_here(w: World) -> None:
+def it_was_brought_there_within_the_day(w: World) -> None:
     w.arrive()
     w.lay_in()
     w.pass_time(hours=24)
+    w.do("moved", things=[COFFIN], place="store")
     _a_day_on(w)
 
 
@@ -395,7 +393,8 @@ def counted_within_the_day(w: World) -> None:
 def thirty_days_and_a_minute_here(w: World) -> None:
     w.arrive()
     w.lay_in()
-    w.clock = MORNING + timedelta(days=30, minutes=1)
+    w.clock = MORNING + timedelta(days=30)
+    counted(w, "cold-room")
     _a_day_on(w)
 
 
@@ -404,6 +403,7 @@ def thirty_days_here(w: World) -> None:
     w.arrive()
     w.lay_in()
     w.clock = MORNING + timedelta(days=29, hours=23)
+    counted(w, "cold-room")
     _a_day_on(w)
 
 

@@ -41,7 +41,7 @@ from continuity.store.sqlite import SqliteStore, personal_path
 from continuity_cli.answers import case as cases
 from continuity_cli.answers import closing_check
 from continuity_cli.asked import Asked
-from tests.audit.dossier.scenario import BODY, REGISTER, WITNESS
+from tests.audit.dossier.scenario import REGISTER, WITNESS
 from tests.audit.formats.history import every_kind
 
 UNERASED = "2026-0003"
@@ -89,7 +89,6 @@ def tell_house(firm: Any) -> None:
     firm.record("key-replaced", "d1 m2-new", key=str(new.verify_key), replaces=old.reference)
     firm.record("key-revoked", "d1", key=new.reference, reason="left the firm")
     firm.record("policy-adopted", "d1", policy=default().model_dump(mode="json"))
-    firm.record("place-counted", "m1", place="table-1", seen=[BODY], remark="an evening's count")
     name = {"name": "Alma Kestrel (invented)"}
     firm.record("case-opened", number=UNERASED, disposition="burial", personal=name)
     firm.publish()
