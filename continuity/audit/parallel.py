@@ -52,7 +52,7 @@ class Workers:
     ) -> None:
         if processes is None:
             processes = _processors() if entries >= WORTH_IT else 1
-        self._desk = Desk(store, authority)
+        self.desk = Desk(store, authority)
         self._count = processes
         self._pool: ProcessPoolExecutor | None = None
         if processes > 1 and isinstance(store, SqliteStore):
@@ -61,6 +61,11 @@ class Workers:
             given = (os.fspath(store.path), authority)
             self._pool = ProcessPoolExecutor(processes, context, _begin, given)
 
+    @property
+    def alone(self) -> bool:
+        """Whether there is no other process."""
+        return self._pool is None
+
     def map(self, work: Callable[[Desk, Job], Result], jobs: Iterable[Job]) -> Iterator[Result]:
         """Do each job, and give the results in the jobs' order.
 
@@ -68,7 +73,7 @@ class Workers:
         """
         if self._pool is None:
             for job in jobs:
-                yield work(self._desk, job)
+                yield work(self.desk, job)
             return
         left = iter(jobs)
         waiting = deque(self._pool.submit(_do, work, job) for job in self._some(left))
