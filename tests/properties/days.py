@@ -167,6 +167,18 @@ class Days(Telling):
             fields["place"] = where[1] if sure else data.draw(places)
         self.do(data, thing, fields)
 
+    @rule(data=st.data(), place=places)
+    def counted(self, data: st.DataObject, place: str) -> None:
+        """One case's part in the count of a place: something is not there, or should not be."""
+        body = self.some(data, "decedent")
+        mine = self.state.things_of(self.state.owner[body])
+        there = [t for t in mine if self.state.outermost(t) == ("place", place)]
+        missing = [t for t in there if data.draw(seldom)]
+        strays = [t for t in mine if t not in there and data.draw(seldom)]
+        found = [t for t in there if t not in missing]
+        fields = {"place": place, "seen": found + strays, "missing": missing, "unexpected": strays}
+        self.do(data, body, {"kind": "place-counted", **fields})
+
     @rule(data=st.data())
     def labelled(self, data: st.DataObject) -> None:
         thing = self.some(data, likely=lambda t: t not in self.state.bears)

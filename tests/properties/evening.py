@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from continuity.care.findings.base import KINDS
 from continuity.register import RefusedError
 from tests.properties.days import CASES, UNKNOWN_PERSON, Days
-from tests.properties.reckoning import ASKED, amiss
+from tests.properties.reckoning import ASKED, amiss, miscounted
 from tests.properties.telling import must_raise
 from tests.properties.world import FOR_GOOD
 
@@ -111,6 +111,8 @@ class Evenings(Days):
         if s.owner[thing] == case:
             loose = s.what[thing] != "container" and how not in FOR_GOOD and not s.is_gone(thing)
             amiss_here = thing in amiss(s, case, self.firm.clock.now)
+            if miscounted(s, thing):
+                return True
             return (loose or amiss_here) and s.at[thing] != ("place", TABLE)
         return how in {"in", "one-with"} and s.owner[what[0]] == case
 
@@ -137,6 +139,8 @@ class Evenings(Days):
             )
         elif s.at[thing] != ("place", TABLE):
             self.must(case, {"kind": "moved", "things": [thing], "place": TABLE})
+        else:
+            self.must(case, {"kind": "sighted", "things": [thing], "scanned": False})
 
     def must(self, case: str, fields: dict[str, Any]) -> None:
         """What is so can be recorded."""

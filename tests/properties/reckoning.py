@@ -20,6 +20,8 @@ ASKED = {
     "another-case-inside",
     "declared-not-found",
     "discarded-with-contents",
+    "found-elsewhere-at-count",
+    "missing-at-count",
     "disposal-incomplete",
     "in-what-is-no-more",
     "in-what-was-never-seen",
@@ -53,7 +55,7 @@ def amiss(s: State, case: str, now: datetime) -> dict[str, str]:
     """Each thing that is not where it must be, or was not seen there, and why."""
     found = {}
     for thing in s.things_of(case):
-        why = _astray(s, case, thing) or _unseen(s, case, thing, now)
+        why = _astray(s, case, thing) or miscounted(s, thing) or _unseen(s, case, thing, now)
         if why:
             found[thing] = why
     for thing in s.at:
@@ -146,6 +148,17 @@ def _intrudes(s: State, case: str, thing: str) -> bool:
     if how not in {"in", "one-with"} or s.owner[what[0]] != case:
         return False
     return not s.may_share(what[0], case, s.owner[thing])
+
+
+def miscounted(s: State, thing: str) -> str | None:
+    """What the last count of a place did not find there, or found, and nobody saw or moved since."""
+    for (case, place), (when, count) in s.counts.items():
+        if case != s.owner[thing] or max(s.moved[thing], s.looked_at.get(thing, when)) > when:
+            continue
+        here = s.outermost(thing) == ("place", place)
+        if (here and thing in count["missing"]) or (not here and thing in count["unexpected"]):
+            return f"not as it was counted at {place}"
+    return None
 
 
 def _unseen(s: State, case: str, thing: str, now: datetime) -> str | None:

@@ -79,6 +79,8 @@ class State:
     lids: dict[str, list[tuple[When, bool]]] = field(default_factory=dict)
     bears: set[str] = field(default_factory=set)
     scanned: dict[str, When] = field(default_factory=dict)
+    looked_at: dict[str, When] = field(default_factory=dict)
+    counts: dict[tuple[str, str], tuple[When, Fields]] = field(default_factory=dict)
     wished: dict[str, str] = field(default_factory=dict)
     unlawful: set[str] = field(default_factory=set)
     went_in: dict[str, tuple[str, list[str]]] = field(default_factory=dict)
@@ -163,6 +165,7 @@ def _received(s: State, case: str, f: Fields, when: When) -> None:
 
 def _scan(s: State, things: list[str], when: When) -> None:
     for thing in things:
+        s.looked_at[thing] = when
         if _can_be_scanned(s, thing):
             s.scanned[thing] = when
 
@@ -224,8 +227,13 @@ def _sighted(s: State, case: str, f: Fields, when: When) -> None:
         found_here = place and s.outermost(thing) != ("place", place)
         if found_here and s.at[thing][0] not in FOR_GOOD:
             s.put(thing, ("place", place), when)
+        s.looked_at[thing] = when
     if f.get("scanned", True):
         _scan(s, f["things"], when)
+
+
+def _counted(s: State, case: str, f: Fields, when: When) -> None:
+    s.counts[case, f["place"]] = (when, f)
 
 
 def _identified(s: State, case: str, f: Fields, when: When) -> None:
@@ -330,6 +338,7 @@ HAPPENS: dict[str, Callable[[State, str, Fields, When], None]] = {
     "recalled": _called_back,
     "hand-over-accepted": _accepted,
     "sighted": _sighted,
+    "place-counted": _counted,
     "identified": _identified,
     "labelled": _labelled,
     "opened": _open,
@@ -565,6 +574,11 @@ def _against_things(s: State, case: str, f: Fields) -> Iterator[str]:
         yield from _wrong_case(s, case, thing)
 
 
+def _against_counted(s: State, case: str, f: Fields) -> Iterator[str]:
+    for thing in (*f["seen"], *f["missing"]):
+        yield from _wrong_case(s, case, thing)
+
+
 def _against_labelled(s: State, case: str, f: Fields) -> Iterator[str]:
     yield from _wrong_case(s, case, f["thing"])
 
@@ -593,6 +607,7 @@ AGAINST: dict[str, Callable[[State, str, Fields], Iterator[str]]] = {
     "recalled": _against_handling,
     "hand-over-accepted": _against_accepted,
     "sighted": _against_sighted,
+    "place-counted": _against_counted,
     "identified": _against_looking,
     "labelled": _against_labelled,
     "inspected": _against_looking,
@@ -619,8 +634,10 @@ def named(fields: Fields) -> list[str]:
     new = {i["thing"] for i in (*fields.get("items", ()), *pieces(fields)) if "thing" in i}
     single = (fields.get(k) for k in ("thing", "to", "out_of", "coffin"))
     into = fields.get("into") if isinstance(fields.get("into"), str) else None
+    counted = (*fields.get("seen", ()), *fields.get("missing", ()))
     within = [i.get("within") for i in (*fields.get("items", ()), *pieces(fields))]
-    return [t for t in (*fields.get("things", ()), *single, into, *within) if t and t not in new]
+    every = (*fields.get("things", ()), *single, into, *counted, *within)
+    return [t for t in every if t and t not in new]
 
 
 def pieces(fields: Fields) -> list[Fields]:
