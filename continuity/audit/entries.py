@@ -184,9 +184,10 @@ def all_checked(workers: Workers, start: int, stop: int) -> Iterator[Checked]:
     """
     desk = workers.desk
     checker = EntryChecker(desk.reads, desk.authority)
-    ranges = [(begin, min(begin + RANGE, stop)) for begin in range(start, stop, RANGE)]
-    ahead: Iterable[Fits] = repeat(NOT_TOLD) if workers.alone else workers.map(fit_range, ranges)
-    for ends, fits in zip(ranges, ahead, strict=False):
+    ahead: Iterable[Fits] = repeat(NOT_TOLD)
+    if not workers.alone:
+        ahead = workers.map(fit_range, _ranges(start, stop))
+    for ends, fits in zip(_ranges(start, stop), ahead, strict=False):
         try:
             found = list(checker.check(desk.reads.scan(*ends), fits))
         except (TypeError, ValueError, AttributeError) as error:
@@ -197,6 +198,11 @@ def all_checked(workers: Workers, start: int, stop: int) -> Iterator[Checked]:
         yield from found
         if not found:
             return
+
+
+def _ranges(start: int, stop: int) -> Iterator[tuple[int, int]]:
+    """Divide positions into stretches, one at a time: a head may claim more than memory holds."""
+    return ((begin, min(begin + RANGE, stop)) for begin in range(start, stop, RANGE))
 
 
 def fit_range(desk: Desk, ends: tuple[int, int]) -> Fits:
