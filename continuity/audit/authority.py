@@ -71,11 +71,14 @@ def _again(
 
 def read_authority(reads: Reads) -> tuple[Authority, list[Finding]]:
     """Fold the register's keys, and tell which entries changed them as they may not."""
-    return fold_authority(row for row in reads.entries(REGISTER_CASE) if row.kind in KEY_KINDS)
+    return fold_authority(reads.entries(REGISTER_CASE))
 
 
 def fold_authority(rows: Iterable[Stored]) -> tuple[Authority, list[Finding]]:
-    """Fold the keys of entries in the order of their positions; `read_authority` finds them."""
+    """Fold the keys of entries in the order of their positions; `read_authority` finds them.
+
+    Which entries change keys is read from their bytes: the kind a row is filed under can lie.
+    """
     keyring = Keyring()
     findings = []
     read = set()
@@ -83,6 +86,8 @@ def fold_authority(rows: Iterable[Stored]) -> tuple[Authority, list[Finding]]:
         read.add(row.position)
         try:
             entry, note = read_entry(row.note)
+            if entry.kind not in KEY_KINDS:
+                continue
             check_signatures(entry, note, keyring.keys_for(row.position, entry))
         except (FormatError, TypeError):
             continue  # found again, and named, when the entry's turn comes

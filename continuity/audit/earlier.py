@@ -2,26 +2,31 @@
 
 Nothing before the checkpoint is gone through again. What the new entries need from there - the
 entry before each case's first new one, and the register's own chain with its keys - is proved to
-stand in the tree whose root the checkpoint gives.
+stand in the tree whose root the checkpoint gives. That the register's own chain has no more entries
+than were found, a revocation at its end say, is what the last case index under the checkpoint says.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from continuity.audit.entries import EntryChecker
 from continuity.audit.report import Finding
+from continuity.audit.walk import ChainOrder, Index, OwnFaults
 from continuity.errors import ContinuityError, FormatError
 from continuity.ledger import merkle
+from continuity.ledger.caseindex import INDEX_CASE, INDEX_KIND
 from continuity.ledger.chain import ChainChecker, read_entry
 from continuity.ledger.checkpoint import Checkpoint
-from continuity.ledger.keyring import KEY_KINDS, REGISTER_CASE
+from continuity.ledger.keyring import REGISTER_CASE
 from continuity.ledger.note import Note
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Collection, Iterator, Sequence
 
+    from continuity.audit.authority import Authority
     from continuity.audit.entries import Checked
-    from continuity.audit.walk import ChainHead
+    from continuity.audit.walk import ChainHead, Fault
     from continuity.store.protocol import Reads, Stored
 
 
@@ -76,10 +81,10 @@ class Earlier:
         return row.number + 1, merkle.leaf_hash(row.note)
 
     def own_chain(self) -> tuple[list[Stored], list[Finding]]:
-        """The entries of the register's own chain that change keys, from both sides of it.
+        """The entries of the register's own chain, from both sides of it.
 
         The chain before the checkpoint is followed from its first entry, and its last is proved
-        to stand in the old tree.
+        to stand in the old tree. So is the last entry of all, by which an index is found.
         """
         rows = self._reads.entries(REGISTER_CASE)
         old = [row for row in rows if row.position < self.size]
@@ -94,7 +99,43 @@ class Earlier:
         if not findings and (not old or not self._holds(old[-1])):
             sentence = "The register's own chain does not stand in the trusted tree."
             findings.append(Finding("case-unlinked", sentence, 0, REGISTER_CASE))
-        return [row for row in rows if row.kind in KEY_KINDS], findings
+        if self.size and not findings:
+            last = self._reads.entry_at(self.size - 1)
+            if last is None or not self._holds(last):
+                sentence = "The last entry under the trusted checkpoint is not found."
+                findings.append(Finding("entry-missing", sentence, self.size - 1))
+        return rows, findings
+
+    def last_index(self) -> Stored | None:
+        """The last case index under the checkpoint; where that was published, its last entry."""
+        last = self._reads.entry_at(self.size - 1)
+        if last is not None and _states(last) == (INDEX_CASE, INDEX_KIND):
+            return last
+        indexes = self._reads.entries(INDEX_CASE)
+        return next((row for row in reversed(indexes) if row.position < self.size), None)
+
+    def check_index(
+        self, row: Stored, own: Sequence[Stored], authority: Authority
+    ) -> tuple[Checked, tuple[Fault, ...]]:
+        """What is wrong with a case index, held against the chains as they stood before it.
+
+        Args:
+            row: The entry that records it.
+            own: The register's own chain as it was found, which nothing else shows to be whole.
+            authority: The keys.
+        """
+        earlier = Earlier(self._reads, row.position, b"")
+
+        def heads(known: Collection[str]) -> Iterator[tuple[str, ChainHead]]:
+            before = [one for one in own if one.position < row.position]
+            if before:
+                leaf = merkle.leaf_hash(before[-1].note)
+                yield REGISTER_CASE, (len(before), leaf, before[-1].position)
+            yield from earlier.heads({REGISTER_CASE, *known})
+
+        (entry,) = EntryChecker(self._reads, authority).check([row])
+        index = Index(ChainOrder(self._reads.register), heads)
+        return entry, (*OwnFaults().accept(entry), *index.accept(entry))
 
     def heads(self, known: Collection[str]) -> Iterator[tuple[str, ChainHead]]:
         """Where the chains stood at the checkpoint, of all cases that are not known."""
@@ -118,3 +159,12 @@ class Earlier:
         except ContinuityError:
             return False
         return True
+
+
+def _states(row: Stored) -> tuple[str, str] | None:
+    """The case and kind that an entry's bytes state, if they can be read."""
+    try:
+        entry, _ = read_entry(row.note)
+    except (FormatError, TypeError):
+        return None
+    return entry.case, entry.kind

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from continuity.audit.authority import fold_authority, pinned, read_authority
+from continuity.audit.authority import fold_authority, pinned
 from continuity.audit.checkpoints import Checkpoints, brought_along, read_held
 from continuity.audit.earlier import Earlier
 from continuity.audit.entries import EntryChecker
@@ -20,11 +20,12 @@ from continuity.audit.parallel import Desk
 from continuity.audit.personal import Personal
 from continuity.audit.projections import Labels
 from continuity.audit.report import Anchor, Finding, Report
-from continuity.audit.walk import ChainOrder, Index, Names, OwnFaults, SeenTrees
+from continuity.audit.walk import ChainOrder, Names, OwnFaults, SeenTrees
 from continuity.errors import ContinuityError, FormatError, InputError
 from continuity.ledger import merkle
-from continuity.ledger.caseindex import INDEX_CASE, OWN_CHAINS
+from continuity.ledger.caseindex import OWN_CHAINS
 from continuity.ledger.chain import read_entry
+from continuity.ledger.keyring import REGISTER_CASE
 
 MOST_REPEATS = 100
 """Most cases one act is looked for in; no act in this trade touches as many."""
@@ -124,12 +125,13 @@ class _OneCase:
         self._indexed: int | None = None  # where the last case index under the checkpoint stands
 
     def run(self, now: datetime) -> Report:
-        authority = self._authority()
+        authority, own = self._authority()
         is_pinned, key, misfits = pinned(self._reads.register, authority, self._trust)
         self._findings.extend(misfits)
         rows = self._reads.entries(self._head.case_id)
         self._follow(rows, authority)
-        self._check_complete(authority)
+        self._check_own(authority, own)
+        self._check_complete(authority, own)
         self._findings.extend(judge_files(self._reads, rows=False))
         seen = tuple(sorted(self._anchors(authority), key=lambda one: -one.size))
         self._findings.extend(judge_outside(self._reads, seen, self._trust, now))
@@ -165,20 +167,27 @@ class _OneCase:
             f" left out{told}"
         )
 
-    def _authority(self) -> Authority:
+    def _authority(self) -> tuple[Authority, list[Stored]]:
         latest = self._reads.latest_checkpoint()
         try:
             earlier = Earlier.from_note(self._reads, latest.note) if latest else None
         except (FormatError, TypeError):
             earlier = None  # it is judged, and named, with the other checkpoints
         if earlier is None:
-            authority, findings = read_authority(self._reads)
+            rows = self._reads.entries(REGISTER_CASE)
         else:
             rows, findings = earlier.own_chain()
-            authority, more = fold_authority(rows)
-            findings += more
+            self._findings.extend(findings)
+        authority, findings = fold_authority(rows)
         self._findings.extend(findings)
-        return authority
+        return authority, rows
+
+    def _check_own(self, authority: Authority, own: list[Stored]) -> None:
+        """The register's own chain, on which it rests who may sign."""
+        chains = ChainOrder(self._reads.register)
+        for entry in EntryChecker(self._reads, authority).check(own):
+            for code, sentence in (*OwnFaults().accept(entry), *chains.accept(entry)):
+                self._findings.about(entry, code, sentence)
 
     def _follow(self, rows: list[Stored], authority: Authority) -> None:
         personal, chains = Personal(self._reads), ChainOrder(self._reads.register)
@@ -217,18 +226,18 @@ class _OneCase:
             sentence = f"The list of cases in care is wrong about case {name}."
             self._findings.add(Finding("in-care-differs", sentence, case=case, name=name))
 
-    def _check_complete(self, authority: Authority) -> None:
-        """The last case index under the checkpoint says that no entry of this case is missing."""
-        indexes = self._reads.entries(INDEX_CASE)
-        row = next((r for r in reversed(indexes) if r.position < self._tree.size), None)
+    def _check_complete(self, authority: Authority, own: list[Stored]) -> None:
+        """The last case index under the checkpoint says that no entry of this case is missing.
+
+        Nor of the register's own chain: else a revocation at its end could be hidden.
+        """
+        earlier = Earlier(self._reads, self._tree.size, b"")
+        row = earlier.last_index()
         if row is None:
             return
-        (entry,) = EntryChecker(self._reads, authority).check([row])
-        heads = Earlier(self._reads, row.position, b"").heads
-        index = Index(ChainOrder(self._reads.register), heads)
         self._indexed = row.position
-        faults = [*OwnFaults().accept(entry), *self._tree.accept(entry), *index.accept(entry)]
-        for code, sentence in faults:
+        entry, faults = earlier.check_index(row, own, authority)
+        for code, sentence in (*faults, *self._tree.accept(entry)):
             self._findings.about(entry, code, sentence)
 
     def _anchors(self, authority: Authority) -> Iterator[Anchor]:

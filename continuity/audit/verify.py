@@ -104,6 +104,7 @@ class _Audit:
         self._trust = trust
         self._held = read_held(trust)
         self._start = self._earlier.size if self._earlier else 0
+        self._indexed = 0  # how many entries the last case index before there covers, and itself
         self._done = self._start
         wanted = {row.size for row in store.checkpoints()}
         wanted |= {checkpoint.size for _, _, checkpoint in self._held}
@@ -156,6 +157,12 @@ class _Audit:
             rows, unlinked = self._earlier.own_chain()
             authority, findings = fold_authority(rows)
             findings += unlinked
+            row = self._earlier.last_index()
+            if row is not None:
+                self._indexed = row.position + 1
+                entry, faults = self._earlier.check_index(row, rows, authority)
+                for code, sentence in faults:
+                    self._findings.about(entry, code, sentence)
         self._findings.extend(findings)
         return authority
 
@@ -274,4 +281,7 @@ class _Audit:
         if self._earlier:
             sentence = f"entries 1 to {self._start} were verified before, to the checkpoint given"
             given.append(sentence)
+        if self._indexed < self._start:
+            sentence = f"no case index covers entries {self._indexed + 1} to {self._start}"
+            given.append(f"{sentence}: that no change of keys is left out there")
         return (*given, *brought_along(self._trust, self._held))

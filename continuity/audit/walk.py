@@ -265,6 +265,7 @@ class Index:
             for known, at in list(self._earlier(self._chains.heads)):
                 self._chains.heads[known] = at
                 self._changed.add(known)
+                self._left += 1  # each is there, and is hashed once
             self._earlier = None
         stale = set()
         for case in self._changed & self._chains.heads.keys():

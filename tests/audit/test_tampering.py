@@ -704,6 +704,44 @@ def test_34_another_file_under_a_digest(copy):
     assert story.paper_of(photograph + b".") is None
 
 
+@pytest.mark.parametrize(
+    ("sql", "code"),
+    [
+        ("UPDATE entry SET kind = 'place-named' WHERE position = ?", "key-not-valid"),
+        ("UPDATE entry SET case_id = 'elsewhere' WHERE position = ?", "index-differs"),
+        ("DELETE FROM entry WHERE position = ?", "index-differs"),
+    ],
+)
+def test_25_a_revocation_hidden_from_who_looks_at_a_part(copy, original, sql, code):
+    """Whose key was revoked signs once more; nothing after the revocation follows it in its chain."""
+    at = copy.positions(C)[-1] + 1
+    assert copy.entry(at).kind == "key-revoked"
+    late = again(following(copy, A, recorded_by="m2", mirrors=None), LEAVER)
+    forged = appended(copy, late)
+    for part in ({"since": original.second}, {"case": A}):
+        assert "key-not-valid" in forged.verify(PINNED, **part).codes
+    forged.sql(sql, at)
+    kept = "UPDATE case_head SET length = length - 1, head = ?, position = 5 WHERE case_id = ?"
+    forged.sql(kept, merkle.leaf_hash(copy.note(5)), "register")
+    for part in ({"since": original.second}, {"case": A}):
+        assert code in forged.verify(PINNED, **part).codes
+
+
+def test_25_the_case_index_taken_away_from_who_looks_at_a_part(copy, original):
+    copy.sql("DELETE FROM entry WHERE position = ?", size_of(original.second) - 1)
+    for part in ({"since": original.second}, {"case": A}):
+        assert "entry-missing" in copy.verify(PINNED, **part).codes
+
+
+def test_25_what_no_case_index_covers_is_said(copy, original):
+    """A checkpoint signed without an index shows no end of the register's own chain."""
+    later = signed_tree(copy.notes())
+    assert "change of keys" not in str(copy.verify(PINNED, since=original.second).rests_on)
+    report = copy.verify(PINNED, since=later)
+    assert report.codes == ()
+    assert "no case index covers entries 37 to 41" in str(report.rests_on)
+
+
 def dossier_codes(dossier, trust: Trust = PINNED):
     """What is found in a dossier; the second verifier must agree."""
     report = check_dossier(dossier, trust)
