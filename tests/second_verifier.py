@@ -67,7 +67,7 @@ def sha(*parts):
 def unbase64(text):
     try:
         data = base64.b64decode(text, validate=True)
-    except ValueError:
+    except (TypeError, ValueError):
         raise BadError("not base64") from None
     need(base64.b64encode(data) == (text.encode() if isinstance(text, str) else text), "base64")
     return data
@@ -744,7 +744,46 @@ def read_dossier(data):
         value = read_json(data.strip())
     need(isinstance(value, dict) and value.get("format") == "continuity-dossier/1", "the format")
     need(set(value) == DOSSIER_FIELDS, "the dossier's fields")
+    check_shapes(value)
     return value
+
+
+WORD = {"bucket_size": int, "index_path": list, "length": int, "path": list, "position": int}
+PLACED = {"note": str, "position": int, "proof": (list, type(None))}
+LISTED = {
+    "attestations": {"blob": str, "kind": str},
+    "disclosures": {"disclosure": str, "entry": int},
+    "earlier": {"proof": list, "size": int},
+    "entries": PLACED,
+    "register_entries": PLACED,
+    "withheld": {"entry": int, "field": str},
+}
+
+
+def check_shape(value, fields):
+    need(isinstance(value, dict) and set(value) == set(fields), "lacks fields, or has others")
+    for name, form in fields.items():
+        need(isinstance(value[name], form) and not isinstance(value[name], bool), f"form of {name}")
+        need(not isinstance(value[name], int) or value[name] >= 0, f"{name} is below nought")
+        path_of(value[name] if isinstance(value[name], list) else [])
+
+
+def check_shapes(value):
+    for name in ("case", "made_at", "made_with", "register"):
+        need(isinstance(value[name], str), f"the form of {name}")
+    need(isinstance(value["checkpoint"], (str, type(None))), "the form of the checkpoint")
+    for name, fields in LISTED.items():
+        need(isinstance(value[name], list), f"{name} is no list")
+        for one in value[name]:
+            check_shape(one, fields)
+    for one in value["attestations"]:
+        unbase64(one["blob"])
+    index = value["index"]
+    if index is not None:
+        check_shape(index, {"case": (dict, type(None)), "entry": dict, "register": dict})
+        check_shape(index["entry"], PLACED)
+        for word in filter(None, (index["case"], index["register"])):
+            check_shape(word, WORD)
 
 
 def path_of(value):
@@ -823,6 +862,8 @@ class Dossier:
     def verify(self):
         if self.value["checkpoint"] is not None:
             self.trying("checkpoint", self.open_checkpoint)
+        elif self.value["index"] is not None:
+            self.bad("a case index, and no checkpoint")
         self.trying("positions", self.check_positions)
         self.trying("the register's own chain", self.follow, "register", self.take_own)
         self.trying("keys", self.check_pin)
@@ -849,7 +890,6 @@ class Dossier:
         taken = set()
         for chain in ("register_entries", "entries"):
             positions = [one["position"] for one in self.value[chain]]
-            need(all(type(at) is int and at >= 0 for at in positions), "no position")
             need(positions == sorted(positions), "not in order")
             taken.update(positions)
         count = len(self.value["register_entries"]) + len(self.value["entries"])
@@ -864,7 +904,6 @@ class Dossier:
         register = self.value["register"]
         head = sha(f"continuity-genesis/1\n{register}\n{case}\n".encode())
         for number, one in enumerate(placed):
-            need(set(one) == {"note", "position", "proof"}, "an entry's fields")
             entry = read_entry(one["position"], one["note"].encode())
             need((entry.register, entry.case) == (register, case), "an entry of elsewhere")
             need((entry.number, entry.previous) == (number, head.hex()), "an entry out of line")
@@ -923,9 +962,7 @@ class Dossier:
 
     def check_index(self):
         index = self.value["index"]
-        need(set(index) == {"case", "entry", "register"}, "the index's fields")
         one = index["entry"]
-        need(set(one) == {"note", "position", "proof"}, "an entry's fields")
         entry = read_entry(one["position"], one["note"].encode())
         stated = (entry.register, entry.case, entry.kind)
         need(stated == (self.value["register"], "case-index", "cases-indexed"), "no case index")
@@ -940,7 +977,8 @@ class Dossier:
         if len(self.case) == len(self.value["entries"]):
             case = self.value["case"]
             self.check_record(case, index["case"], self.case, entry.position, root)
-            self.complete_to = sum(one.position < entry.position for one in self.case)
+            if index["case"] is not None:
+                self.complete_to = sum(one.position < entry.position for one in self.case)
 
     def check_record(self, case, word, chain, before, root):
         chain = [entry for entry in chain if entry.position < before]
@@ -997,12 +1035,10 @@ class Dossier:
             need(stands, "a detail shown is another")
             need((one["entry"], stands[0]) not in said, "a detail is shown twice")
             said.add((one["entry"], stands[0]))
-        for one in self.value["withheld"]:
-            place = (one["entry"], one["field"])
-            if one["entry"] not in read:
-                need(place in digests and place not in said, "a detail withheld is none, or shown")
-                said.add(place)
-        need(set(digests) <= said | erased, "a detail is gone, and no entry erased it")
+        withheld = {(one["entry"], one["field"]) for one in self.value["withheld"]}
+        withheld = {place for place in withheld if place[0] not in read}
+        need(withheld <= set(digests) - said, "a detail withheld is none, or shown")
+        need(set(digests) <= said | withheld | erased, "a detail is gone, and no entry erased it")
 
 
 def verify_dossier(data, vkey=None):

@@ -576,6 +576,13 @@
     "attestations case checkpoint disclosures earlier entries format index made_at made_with " +
     "register register_entries withheld";
 
+  // What is listed beside the entries: all its names, and which of them is a count, which a text.
+  const LISTED = {
+    disclosures: ["disclosure entry", "entry", "disclosure"],
+    earlier: ["proof size", "size", null],
+    withheld: ["entry field", "entry", "field"],
+  };
+
   const readDossier = (text) => {
     const value = parse(text);
     if (!isObject(value)) refuse("it is no object");
@@ -588,9 +595,18 @@
     if (value.checkpoint !== null && typeof value.checkpoint !== "string") {
       refuse("checkpoint is misshapen");
     }
-    const lists = [value.attestations, value.disclosures, value.earlier, value.withheld];
-    if (![...lists, value.entries, value.register_entries].every(Array.isArray)) {
-      refuse("a list is misshapen");
+    for (const name of ["attestations", "entries", "register_entries", ...Object.keys(LISTED)]) {
+      if (!Array.isArray(value[name])) refuse(name + " is no list");
+    }
+    for (const [name, [fields, count, text]] of Object.entries(LISTED)) {
+      const fits = (one) =>
+        hasNames(one, fields) && isCount(one[count]) && (!text || typeof one[text] === "string");
+      if (!value[name].every(fits)) refuse(name + " is misshapen");
+    }
+    for (const one of value.attestations) {
+      const texts = hasNames(one, "blob kind") && [one.blob, one.kind];
+      if (!texts || !texts.every((t) => typeof t === "string")) refuse("an attestation is misshapen");
+      unbase64(one.blob);
     }
     return {
       ...value,
@@ -753,6 +769,9 @@
     report.followed = report.entries.length === dossier.entries.length;
     if (!dossier.entries.length) add("beyond-index", "The dossier holds no entry of the case.");
 
+    if (dossier.index && dossier.checkpoint === null) {
+      add("index-differs", "It shows a case index, and no checkpoint above it.", INDEX);
+    }
     if (checkpoint && dossier.index) {
       const step = await readIndexEntry(dossier, checkpoint, attempt);
       const good = step && (!known || (await checkSigned(step)));
@@ -842,9 +861,8 @@
         const good = await attempt("index-differs", chain, null, () =>
           checkRecord(chain, word, before.at(-1), root),
         );
-        if (!good) continue;
+        if (good && chain !== REGISTER) report.completeTo = before.length;
       }
-      if (chain !== REGISTER) report.completeTo = before.length;
     }
   };
 

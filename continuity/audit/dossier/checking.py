@@ -55,6 +55,9 @@ def check(dossier: Dossier, trust: Trust | None = None) -> Report:
     if checkpoint and report.keys_known:
         _check_signature(dossier, checkpoint, trust, report)
     _follow_case(dossier, checkpoint, report)
+    if dossier.index and dossier.checkpoint is None:
+        sentence = "It shows a case index, and no checkpoint that the index stands under."
+        report.add("index-differs", sentence, case=INDEX_CASE)
     if checkpoint:
         _check_index(dossier, checkpoint, report)
         check_seen(dossier, checkpoint, report)

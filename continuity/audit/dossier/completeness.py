@@ -60,8 +60,8 @@ def _check_chain(chain: Chain, at: int, root: bytes, report: Report) -> None:
         except FormatError as error:
             report.add("index-differs", str(error), case=chain_id)
             return
-    if chain_id != REGISTER_CASE:
-        report.complete_to = before
+        if chain_id != REGISTER_CASE:
+            report.complete_to = before  # a chain that it has no word on, it vouches for in nothing
 
 
 def root_recorded(entry: Entry, one: Placed, register: str, checkpoint: Checkpoint) -> bytes:

@@ -146,12 +146,12 @@ def _index(story: Story) -> list[Element]:
         return [
             h("p", "None was published yet: that later entries were left out cannot be ruled out.")
         ]
-    counted = index.case.length if index.case else 0
+    counted = f"{index.case.length} entries of this case" if index.case else "none of this case"
     return [
         h(
             "p",
             f"The entry at position {index.entry.position} records the root of the case index,"
-            f" which counts {counted} entries of this case and {index.register.length} of the"
+            f" which counts {counted} and {index.register.length} of the"
             " register's own chain before it.",
         ),
         _sheet("index", 0, index.entry, index.entry.entry.kind),

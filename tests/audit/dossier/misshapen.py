@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from continuity.audit.dossier.page import CLOSES, OPENS
 from continuity.audit.dossier.what import Dossier
+from continuity.ledger import canonical
 
 
 def misshapen() -> dict[str, bytes]:
@@ -43,3 +44,29 @@ def misshapen() -> dict[str, bytes]:
         "page-spaced": b"<x>" + OPENS + plain.replace(b":", b": ") + CLOSES,
         "page-array": b"<x>" + OPENS + b"[]" + CLOSES,
     }
+
+
+BENT = {
+    "earlier-with-a-field-too-many": ("earlier", lambda one: one | {"x": 1}),
+    "earlier-of-no-size": ("earlier", lambda one: one | {"size": "40"}),
+    "withheld-with-a-field-too-many": ("withheld", lambda one: one | {"x": 1}),
+    "disclosure-with-a-field-too-many": ("disclosures", lambda one: one | {"x": 1}),
+    "index-word-with-a-field-too-many": (
+        "index",
+        lambda one: one | {"case": one["case"] | {"x": 1}},
+    ),
+    "index-at-no-position": (
+        "index",
+        lambda one: one | {"entry": one["entry"] | {"position": True}},
+    ),
+}
+"""What is done to one part of a sound dossier: nothing unknown is passed over in it."""
+
+
+def bent(sound: bytes, name: str) -> bytes:
+    """A sound machine part with one part of it misshapen."""
+    part, bend = BENT[name]
+    value = canonical.decode(sound, max_bytes=len(sound))
+    found = value[part]
+    value[part] = bend(found) if part == "index" else [bend(found[0]), *found[1:]]
+    return canonical.encode(value, max_bytes=2 * len(sound))

@@ -277,6 +277,18 @@ def index_entry_altered(dossier: Dossier) -> Dossier:
     return with_index_entry(dossier, replace(one, note=altered))
 
 
+@tamper(7, codes="index-differs")
+def index_under_no_checkpoint(dossier: Dossier) -> Dossier:
+    """Nothing stands in a tree, so the page would tell an index that nothing holds."""
+
+    def bare(placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
+        return tuple(replace(one, proof=None) for one in placed)
+
+    own = bare(dossier.register_entries)
+    without = replace(dossier, checkpoint=None, earlier=(), register_entries=own)
+    return replace(without, entries=bare(dossier.entries))
+
+
 @tamper(7, codes="entry-malformed")
 def index_entry_unreadable(dossier: Dossier) -> Dossier:
     assert dossier.index
@@ -320,7 +332,7 @@ def checkpoint_shown_as_an_entry(dossier: Dossier) -> Dossier:
     return with_entry(dossier, len(dossier.entries) - 1, note=dossier.checkpoint)
 
 
-@tamper(35, codes="not-in-the-tree")
+@tamper(35, codes="not-in-the-tree index-differs")
 def checkpoint_left_out(dossier: Dossier) -> Dossier:
     return replace(dossier, checkpoint=None)
 

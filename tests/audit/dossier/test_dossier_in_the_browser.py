@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from hostile import hostile_firm
+from misshapen import BENT, bent
 from scenario import BODY, CASE, PHOTOGRAPH, PIN, WITNESS, whole
 from shown import Shown
 from tampers import TAMPERS, Tamper
@@ -105,6 +106,18 @@ def test_each_tamper_is_found_in_the_browser_too(
     opened.check_with(PIN)
     assert opened.codes - {"page-differs"} == tamper.codes
     assert tamper.sound or opened.state == "broken"
+
+
+@pytest.mark.parametrize("name", BENT)
+def test_a_part_that_is_misshapen_is_refused_in_the_browser_too(
+    name: str, opened: Shown, sound: Dossier
+) -> None:
+    opened.page.evaluate(
+        "text => { document.getElementById('dossier').textContent = text }",
+        bent(sound.encode(), name).decode().replace("<", "\\u003c"),
+    )
+    opened.check_with(PIN)
+    assert "the machine part cannot be read" in opened.words
 
 
 @pytest.mark.parametrize(

@@ -52,7 +52,7 @@ def test_a_case_opened_after_the_index_is_not_in_it(pinned: Trust) -> None:
     assert dossier.index.case is None
     report = check(dossier, pinned)
     assert report.codes == ()
-    assert (report.complete_to, report.unanchored) == (0, 1)
+    assert (report.complete_to, report.unanchored) == (None, 1)
 
 
 def test_the_latest_checkpoint_with_an_index_is_taken(pinned: Trust) -> None:

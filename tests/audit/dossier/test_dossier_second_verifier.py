@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import pytest
 import second_verifier
 from hostile import hostile_firm
-from misshapen import misshapen
+from misshapen import BENT, bent, misshapen
 from scenario import PIN, Firm
 from tampers import TAMPERS, Tamper
 
 from continuity.audit.dossier.page import write_page
-
-if TYPE_CHECKING:
-    from continuity.audit.dossier.what import Dossier
+from continuity.audit.dossier.what import Dossier
+from continuity.errors import FormatError
 
 
 def test_both_find_a_sound_dossier_sound(sound: Dossier, sound_page: bytes) -> None:
@@ -45,6 +43,15 @@ def test_both_refuse_what_is_no_dossier(name: str) -> None:
     except second_verifier.BadError:
         return
     assert not verdict.sound
+
+
+@pytest.mark.parametrize("name", BENT)
+def test_both_refuse_a_part_that_is_misshapen(name: str, sound: Dossier) -> None:
+    data = bent(sound.encode(), name)
+    with pytest.raises(FormatError):
+        Dossier.decode(data)
+    with pytest.raises(second_verifier.BadError):
+        second_verifier.verify_dossier(data, PIN)
 
 
 def test_both_take_a_literal_escape_for_what_it_is(firm: Firm) -> None:
