@@ -163,7 +163,8 @@ class Case:
     identifications: list[Identification] = field(default_factory=list)
     irregularities: dict[int, Irregularity] = field(default_factory=dict)
     transfers: list[Transfer] = field(default_factory=list)
-    counts: dict[str, Counted] = field(default_factory=dict)
+    counts: dict[str, Moment] = field(default_factory=dict)
+    counted: dict[str, Counted] = field(default_factory=dict)
     checks: list[CheckSigned] = field(default_factory=list)
     shares: list[Sharing] = field(default_factory=list)
     retained_stated: tuple[Moment, str] | None = None

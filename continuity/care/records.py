@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -127,15 +128,21 @@ class Weight:
     grams: int
 
 
+class Sight(StrEnum):
+    """What the count of a place found of a thing."""
+
+    SEEN = "seen"
+    MISSING = "missing"
+    UNEXPECTED = "unexpected"
+
+
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """The count of a place: what of the case was scanned there, against what was recorded there."""
+    """What the last count that looked for a thing found of it, and at which place."""
 
     moment: Moment
-    seen: tuple[str, ...]
-    missing: tuple[str, ...]
-    unexpected: tuple[str, ...]
-    uncounted: tuple[str, ...]
+    place: str
+    sight: Sight
 
 
 @dataclass(frozen=True, slots=True)

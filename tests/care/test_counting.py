@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from continuity.care.counting import Count, together
-from continuity.care.records import Counted
+from continuity.care.records import Counted, Sight
 from continuity.errors import InputError
-from tests.care.histories import device
+from tests.care.histories import bag, device
 from tests.care.history import World
 from tests.door.conftest import firm
 
@@ -92,15 +92,28 @@ def test_an_associated_thing_is_counted_with_the_case_it_belongs_to_now(firm: Fi
     assert VISCERA not in (*found["2026-0001"].seen, *found["2026-0001"].missing)
 
 
-def test_the_latest_count_of_a_place_is_kept(w: World) -> None:
+def test_the_latest_word_on_each_thing_is_kept(w: World) -> None:
     w.arrive(device())
     w.do("place-counted", place="store", seen=["2026-0001.1"])
     last = w.do("place-counted", place="cold-room", seen=["2026-0001.1"])
-    w.do("place-counted", place="cold-room", missing=["2026-0001.1"], at=last.occurred_at)
-    second = w.do("place-counted", place="cold-room", unexpected=[THIRD], uncounted=[BODY])
-    counts = w.case().counts
-    assert list(counts) == ["store", "cold-room"]
-    assert counts["cold-room"] == Counted(second.moment, (), (), (THIRD,), (BODY,))
+    again = w.do("place-counted", place="cold-room", missing=[BODY], at=last.occurred_at)
+    second = w.do("place-counted", place="store", seen=[THIRD], unexpected=[THIRD])
+    third = w.do("place-counted", place="cold-room", uncounted=[BODY])
+    case = w.case()
+    assert case.counts == {"store": second.moment, "cold-room": third.moment}
+    assert case.counted == {
+        BODY: Counted(again.moment, "cold-room", Sight.MISSING),
+        THIRD: Counted(second.moment, "store", Sight.UNEXPECTED),
+    }
+
+
+def test_a_count_whose_things_came_by_a_struck_entry_still_folds(w: World) -> None:
+    w.arrive()
+    came = w.do("provided", place="store", items=[bag()])
+    w.do("place-counted", place="store", missing=[THIRD])
+    assert "missing-at-count" in w.codes()
+    w.correct(came, force=True)
+    assert "missing-at-count" not in w.codes()
 
 
 def test_a_count_tells_of_no_other_case(w: World) -> None:

@@ -151,13 +151,13 @@ def _intrudes(s: State, case: str, thing: str) -> bool:
 
 
 def miscounted(s: State, thing: str) -> str | None:
-    """What the last count of a place did not find there, or found, and nobody saw or moved since."""
-    for (case, place), (when, count) in s.counts.items():
-        if case != s.owner[thing] or max(s.moved[thing], s.looked_at.get(thing, when)) > when:
-            continue
-        here = s.outermost(thing) == ("place", place)
-        if (here and thing in count["missing"]) or (not here and thing in count["unexpected"]):
-            return f"not as it was counted at {place}"
+    """What the last count did not find, or found elsewhere, and nobody saw or moved since."""
+    when, place, sight = s.counted.get((s.owner[thing], thing), (None, "", "seen"))
+    if when is None or max(s.moved[thing], s.looked_at.get(thing, when)) > when:
+        return None
+    here = s.outermost(thing) == ("place", place)
+    if (sight == "missing" and not s.is_gone(thing)) or (sight == "unexpected" and not here):
+        return f"not as it was counted at {place}"
     return None
 
 

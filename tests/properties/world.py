@@ -80,7 +80,7 @@ class State:
     bears: set[str] = field(default_factory=set)
     scanned: dict[str, When] = field(default_factory=dict)
     looked_at: dict[str, When] = field(default_factory=dict)
-    counts: dict[tuple[str, str], tuple[When, Fields]] = field(default_factory=dict)
+    counted: dict[tuple[str, str], tuple[When, str, str]] = field(default_factory=dict)
     wished: dict[str, str] = field(default_factory=dict)
     unlawful: set[str] = field(default_factory=set)
     went_in: dict[str, tuple[str, list[str]]] = field(default_factory=dict)
@@ -233,7 +233,9 @@ def _sighted(s: State, case: str, f: Fields, when: When) -> None:
 
 
 def _counted(s: State, case: str, f: Fields, when: When) -> None:
-    s.counts[case, f["place"]] = (when, f)
+    for sight in ("seen", "missing", "unexpected"):
+        for thing in f.get(sight, ()):
+            s.counted[case, thing] = (when, f["place"], sight)
 
 
 def _identified(s: State, case: str, f: Fields, when: When) -> None:

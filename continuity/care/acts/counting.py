@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from pydantic import Field
 
 from continuity.care.acts.base import Act, wrong_case
-from continuity.care.records import Counted
-from continuity.care.things import Slug, ThingId
+from continuity.care.records import Counted, Sight
+from continuity.care.things import AtPlace, Slug, ThingId
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,10 +44,19 @@ class PlaceCounted(Act):
         return (self.place,)
 
     def apply(self, case: Case, event: Event) -> None:
-        """Keep the place's latest count."""
-        case.counts[self.place] = Counted(
-            event.moment, self.seen, self.missing, self.unexpected, self.uncounted
-        )
+        """Keep when the place was counted last, and what was found of each thing.
+
+        A thing that it does not name, or names as shut in, nobody looked at: of that an earlier
+        count's word stands.
+        """
+        case.counts[self.place] = event.moment
+        for thing in self.seen:
+            case.counted[thing] = Counted(event.moment, self.place, Sight.SEEN)
+        for thing in self.missing:
+            if thing in case.things and case.resting(thing) == AtPlace(self.place):
+                case.counted[thing] = Counted(event.moment, self.place, Sight.MISSING)
+        for thing in self.unexpected:
+            case.counted[thing] = Counted(event.moment, self.place, Sight.UNEXPECTED)
 
     def objections(self, scene: Scene) -> Iterator[Objection]:
         """Each thing must be this case's."""

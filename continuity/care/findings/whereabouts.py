@@ -17,6 +17,7 @@ from continuity.care.findings.base import (
     returning,
     settle,
 )
+from continuity.care.records import Sight
 from continuity.care.things import (
     HERE,
     TISSUE,
@@ -302,40 +303,44 @@ def in_what_was_never_seen(look: Look) -> Iterator[Found]:
 
 @finding("missing-at-count", _COUNT, goes_on=True)
 def missing_at_count(look: Look) -> Iterator[Found]:
-    """The last count of its place did not find a thing, and it was not seen since."""
-    for place, count in look.case.counts.items():
-        for thing in look.own:
-            moved = thing.moved is not None and thing.moved > count.moment
-            here = look.case.resting(thing.id) == AtPlace(place)
-            if thing.id in count.missing and here and not moved and not _seen_since(thing, count):
-                yield look.found(
-                    f"{name(thing)} was not found at {place} when that place was counted",
-                    f"look for {thing.id} and scan it where it is (sighted --place)",
-                    thing,
-                    shown_by=(count.moment,),
-                )
+    """The last count that looked for a thing did not find it; nobody saw or moved it since."""
+    for thing, count in _counted(look, Sight.MISSING):
+        if thing.gone:
+            continue
+        yield look.found(
+            f"{name(thing)} was not found at {count.place} when that place was counted",
+            f"look for {thing.id} and scan it where it is (sighted --place)",
+            thing,
+            shown_by=(count.moment,),
+        )
 
 
 @finding("found-elsewhere-at-count", _COUNT, goes_on=True)
 def found_elsewhere_at_count(look: Look) -> Iterator[Found]:
-    """The last count of a place found a thing there that the record has elsewhere."""
-    for place, count in look.case.counts.items():
-        for thing in look.own:
-            if thing.id not in count.unexpected or _seen_since(thing, count):
-                continue
-            moved = thing.moved is not None and thing.moved > count.moment
-            if not moved and look.case.resting(thing.id) != AtPlace(place):
-                yield look.found(
-                    f"{name(thing)} was found at {place} when that place was counted, and is"
-                    f" recorded {position(look, thing)}",
-                    f"scan {thing.id} there, as found (sighted --place {place} --found)",
-                    thing,
-                    shown_by=(count.moment,),
-                )
+    """The last count that looked for a thing found it where the record does not have it."""
+    for thing, count in _counted(look, Sight.UNEXPECTED):
+        if look.case.resting(thing.id) != AtPlace(count.place):
+            yield look.found(
+                f"{name(thing)} was found at {count.place} when that place was counted, and is"
+                f" recorded {position(look, thing)}",
+                f"scan {thing.id} there, as found (sighted --place {count.place} --found)",
+                thing,
+                shown_by=(count.moment,),
+            )
 
 
-def _seen_since(thing: Thing, count: Counted) -> bool:
-    return any(s.moment > count.moment for s in thing.sightings)
+def _counted(look: Look, sight: Sight) -> Iterator[tuple[Thing, Counted]]:
+    """The things that the last count to look for them so found, and nobody saw or moved since.
+
+    What they lie in may have been moved meanwhile: that shows nobody what is in it.
+    """
+    for thing in look.own:
+        count = look.case.counted.get(thing.id)
+        if count is None or count.sight is not sight:
+            continue
+        moved = thing.moved is not None and thing.moved > count.moment
+        if not moved and not any(s.moment > count.moment for s in thing.sightings):
+            yield thing, count
 
 
 @finding("place-not-counted", _COUNT)
@@ -347,7 +352,7 @@ def place_not_counted(look: Look) -> Iterator[Found]:
         return
     there = [(t.moved or t.came) for t in (body, *look.case.containers_of(body.id))]
     if resting.place in look.case.counts:
-        there.append(look.case.counts[resting.place].moment)
+        there.append(look.case.counts[resting.place])
     since = max(there).at
     if look.now - since > look.span("place-count"):
         yield look.found(

@@ -328,12 +328,36 @@ def the_count_was_of_another_place(w: World) -> None:
     counted(w, "store", missing=(THIRD,))
 
 
+@raises("missing-at-count", "left-elsewhere")
+def the_next_count_does_not_say_whether_the_plate_is_there(w: World) -> None:
+    the_count_did_not_find_the_plate(w)
+    counted(w, "cold-room", seen=(BODY,))
+
+
+@raises("missing-at-count", "left-elsewhere")
+def the_plate_was_shut_in_unseen_after_the_count(w: World) -> None:
+    """What it is recorded in goes elsewhere, and is scanned there in its stead."""
+    w.arrive(bag(), {**device(), "within": "#3"})
+    w.do("sighted", things=["2026-0001.3", "2026-0001.4"])
+    w.ready()
+    counted(w, "cold-room", seen=("2026-0001.3",), missing=("2026-0001.4",))
+    w.do("sealed", thing="2026-0001.3", seal="7")
+    w.do("moved", things=["2026-0001.3"], place="store", scanned=True)
+    counted(w, "store", seen=("2026-0001.3",), uncounted=("2026-0001.4",))
+
+
 @raises("found-elsewhere-at-count", "left-elsewhere")
 def the_count_found_the_plate_in_the_store(w: World) -> None:
     w.arrive(device())
     w.ready()
     counted(w, "cold-room")
     counted(w, "store", unexpected=(THIRD,))
+
+
+@spares("found-elsewhere-at-count", "left-elsewhere")
+def the_next_count_found_the_plate_in_its_place(w: World) -> None:
+    the_count_found_the_plate_in_the_store(w)
+    counted(w, "cold-room", seen=(BODY, THIRD))
 
 
 @spares("found-elsewhere-at-count", "left-elsewhere")
