@@ -12,7 +12,7 @@ from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 import pytest
-from invented import PINNED, REGISTER, key, signed_tree
+from invented import PINNED, REGISTER, A, key, signed_tree
 
 from continuity.audit import walk
 from continuity.audit.authority import Authority
@@ -94,6 +94,14 @@ def test_cases_in_one_bucket_and_an_index_after_each(monkeypatch):
 def test_what_firms_do_stays_far_below_that_bound():
     """300 cases, evenly spread as digests are, with an index after each entry."""
     assert "index-unchecked" not in index_each([f"{n:032x}" for n in range(300)])
+
+
+def test_a_part_is_verified_however_many_cases_there_are(copy, original, monkeypatch):
+    """The chains that stand in the file may be hashed once, whatever that bound."""
+    monkeypatch.setattr(walk, "HASHES_TO_BEGIN_WITH", 0)
+    monkeypatch.setattr(walk, "HASHES_AN_ENTRY", 0)
+    assert copy.verify(PINNED, case=A).codes == ()
+    assert copy.verify(PINNED, since=original.second).codes == ()
 
 
 def judged(count: int) -> list[str]:
