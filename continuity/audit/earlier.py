@@ -76,7 +76,7 @@ class Earlier:
         """The length and head of a case before its first new entry, proved by the old tree."""
         rows = self._reads.entries(entry.case, max(entry.number - 1, 0))
         row = next(iter(rows), None)
-        if row is None or row.position >= self.size or not self._holds(row):
+        if row is None or row.position >= self.size or not self.holds(row):
             return None
         return row.number + 1, merkle.leaf_hash(row.note)
 
@@ -96,12 +96,12 @@ class Earlier:
         except FormatError as error:
             bad = Finding("chain-broken", str(error), row.position, REGISTER_CASE, row.number)
             findings.append(bad)
-        if not findings and (not old or not self._holds(old[-1])):
+        if not findings and (not old or not self.holds(old[-1])):
             sentence = "The register's own chain does not stand in the trusted tree."
             findings.append(Finding("case-unlinked", sentence, 0, REGISTER_CASE))
         if self.size and not findings:
             last = self._reads.entry_at(self.size - 1)
-            if last is None or not self._holds(last):
+            if last is None or not self.holds(last):
                 sentence = "The last entry under the trusted checkpoint is not found."
                 findings.append(Finding("entry-missing", sentence, self.size - 1))
         return rows, findings
@@ -151,7 +151,8 @@ class Earlier:
                 last = rows[-1]
                 yield case.case_id, (last.number + 1, last.leaf, last.position)
 
-    def _holds(self, row: Stored) -> bool:
+    def holds(self, row: Stored) -> bool:
+        """Whether a row's bytes are what the trusted tree has at its position."""
         leaf = merkle.leaf_hash(row.note)
         try:
             proof = merkle.inclusion_proof(row.position, self.size, self._reads.read_hashes)

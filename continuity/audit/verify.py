@@ -161,6 +161,8 @@ class _Audit:
             if row is not None:
                 self._indexed = row.position + 1
                 entry, faults = self._earlier.check_index(row, rows, authority)
+                if not self._earlier.holds(row):
+                    faults += (("not-in-tree", "The trusted tree has another entry there."),)
                 for code, sentence in faults:
                     self._findings.about(entry, code, sentence)
         self._findings.extend(findings)

@@ -740,6 +740,9 @@ def test_25_what_no_case_index_covers_is_said(copy, original):
     report = copy.verify(PINNED, since=later)
     assert report.codes == ()
     assert "no case index covers entries 37 to 41" in str(report.rests_on)
+    at = size_of(original.second) - 1
+    copy.put(at, again(copy.entry(at), utc_offset="+01:00"))
+    assert "not-in-tree" in copy.verify(PINNED, since=later).codes
 
 
 def dossier_codes(dossier, trust: Trust = PINNED):
