@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from continuity.care.acts.house import CasesIndexed
 from continuity.care.intent import Intent
-from continuity.errors import DamagedRegisterError, InputError
+from continuity.errors import DamagedRegisterError, FormatError, InputError
 from continuity.ledger import caseindex, checkpoint, merkle
 from continuity.ledger.caseindex import BUCKETS, CaseRecord
 from continuity.ledger.chain import read_entry
@@ -126,9 +126,13 @@ def _last_index(reads: Reads) -> CaseIndex:
     size, joined = kept
     if len(joined) == BUCKETS * HASH_BYTES:
         roots = tuple(joined[n : n + HASH_BYTES] for n in range(0, len(joined), HASH_BYTES))
-        details = read_entry(stored.note)[0].details
-        if (details["size"], details["root"]) == (size, caseindex.index_root(roots).hex()):
-            return CaseIndex(roots, details["count"], size)
+        try:
+            recorded = read_entry(stored.note)[0].details
+        except FormatError:
+            return NO_INDEX  # what has rotted is named when it is hashed again
+        count, root = recorded.get("count"), caseindex.index_root(roots).hex()
+        if (recorded.get("size"), recorded.get("root")) == (size, root) and type(count) is int:
+            return CaseIndex(roots, count, size)
     return NO_INDEX
 
 

@@ -7,6 +7,7 @@ import os
 import signal
 from collections import deque
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING, Any, Self, TypeVar
@@ -15,6 +16,7 @@ from continuity.store.sqlite import SqliteStore
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
+    from concurrent.futures import Future
 
     from continuity.audit.authority import Authority
     from continuity.store.protocol import Reads, Store
@@ -67,7 +69,7 @@ class Workers:
         return self._pool is None
 
     def map(self, work: Callable[[Desk, Job], Result], jobs: Iterable[Job]) -> Iterator[Result]:
-        """Do each job, and give the results in the jobs' order.
+        """Do each job, and give the results in the jobs' order; here, if nobody else can.
 
         `work` must be a function of a module, so that another process finds it by its name.
         """
@@ -76,13 +78,25 @@ class Workers:
                 yield work(self.desk, job)
             return
         left = iter(jobs)
-        waiting = deque(self._pool.submit(_do, work, job) for job in self._some(left))
+        waiting = deque((job, self._hand_out(work, job)) for job in self._some(left))
         while waiting:
-            yield waiting.popleft().result()
-            waiting.extend(self._pool.submit(_do, work, job) for job in islice(left, 1))
+            job, future = waiting.popleft()
+            try:
+                found = future.result() if future else work(self.desk, job)
+            except BrokenProcessPool:
+                found = work(self.desk, job)
+            yield found
+            waiting.extend((job, self._hand_out(work, job)) for job in islice(left, 1))
 
     def _some(self, jobs: Iterator[Job]) -> Iterator[Job]:
         return islice(jobs, AHEAD * self._count)
+
+    def _hand_out(self, work: Callable[[Desk, Job], Result], job: Job) -> Future[Result] | None:
+        """Give a job to another process; None once one was killed, for want of memory say."""
+        try:
+            return self._pool.submit(_do, work, job) if self._pool else None
+        except BrokenProcessPool:
+            return None
 
     def __enter__(self) -> Self:
         return self

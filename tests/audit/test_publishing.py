@@ -10,7 +10,7 @@ from continuity.care.refusal import RefusedError
 from continuity.errors import DamagedRegisterError, InputError
 from continuity.ledger import caseindex, checkpoint
 from continuity.ledger.chain import read_entry
-from continuity.publishing import NO_INDEX, bucket_records, case_index, sign_tree
+from continuity.publishing import NO_INDEX, _last_index, bucket_records, case_index, sign_tree
 from continuity.recording import Signatory
 from continuity.store.memory import MemoryStore
 
@@ -61,6 +61,16 @@ def test_kept_roots_that_are_not_those_published_are_not_used(register, copy):
         assert case_index(register.store).roots == whole_index(register.store)
     copy.sql("DELETE FROM case_index")
     assert case_index(register.store).roots == whole_index(register.store)
+
+
+def test_roots_kept_beside_an_entry_that_is_no_index_are_not_used(register, copy):
+    """The kind that a row is filed under can lie, and its bytes can rot."""
+    register.publish(ONE, REGISTER_KEY)
+    copy.sql("UPDATE case_index SET size = 5")
+    copy.sql("UPDATE entry SET kind = 'cases-indexed' WHERE position = 5")
+    assert case_index(register.store).roots == whole_index(register.store)
+    copy.sql("UPDATE entry SET note = x'00' WHERE position = 5")
+    assert _last_index(register.store) == NO_INDEX
 
 
 def test_a_case_proves_its_last_entry_by_the_published_index(register):

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from invented import PINNED, A, holding
 
+from continuity.audit import entries
+from continuity.audit.parallel import Workers
 from continuity.audit.report import SHAPE
 from continuity.audit.trust import Trust
 from continuity.errors import InputError
@@ -43,6 +45,26 @@ def test_what_is_new_is_verified_alone(copy, original):
     assert report.scope == "since"
     assert 0 < report.start < report.size
     assert report.checked == report.size - report.start
+
+
+def test_what_a_killed_process_leaves_undone_is_done_here(copy, monkeypatch):
+    """Whoever kills for want of memory kills one of them; the verdict stays what it is."""
+    alone = copy.verify(PINNED, processes=1)
+    monkeypatch.setattr(entries, "RANGE", 4)
+    handed_out = Workers._hand_out
+    jobs = []
+
+    def killing(self, work, job):
+        future = handed_out(self, work, job)
+        jobs.append(job)
+        if len(jobs) == 3:
+            for process in self._pool._processes.values():
+                process.kill()
+        return future
+
+    monkeypatch.setattr(Workers, "_hand_out", killing)
+    assert copy.verify(PINNED, processes=2) == alone
+    assert len(jobs) > 8
 
 
 def test_two_processes_find_what_one_finds(copy):
