@@ -172,7 +172,8 @@ def made_known(act: Act, before: Scene, after: Scene | None = None) -> tuple[Kno
         for thing in (thing for named in acts for thing in named.mentions()):
             for one in (scene.find(thing), *scene.wholes(thing), *scene.parts(thing)):
                 if one is not None and one.id not in act.introduces():
-                    near[one.id] = one
+                    # What lies in a container is read from the container's case: it may be behind.
+                    near[one.id] = scene.find(one.id) or one
     return tuple(
         Known.of(thing, after.find(thing.id), came_after=_came_after(after, thing.id))
         for thing in near.values()

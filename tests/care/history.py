@@ -125,15 +125,33 @@ class World:
         else:
             assert not objections, objections
         others = rules.concerned(act, scene, self.scene(case, by))
-        if others:
-            known = rules.made_known(act, scene)
-            act = act.model_copy(update={"in_cases": (case, *others), "known": known})
         times = (at or self.clock, recorded or self.clock)
+        if others:
+            act = act.model_copy(update={"in_cases": (case, *others)})
+            known = rules.made_known(act, scene, self._once_corrected(act, scene, by, times))
+            act = act.model_copy(update={"known": known})
         event = self._append(case, act, by, times)
         for other in others:
             self._append(other, act, by, times, event.leaf)
         self.clock += timedelta(minutes=1)
         return event
+
+    def _once_corrected(
+        self, act: Act, scene: Scene, by: tuple[str, ...], times: tuple[datetime, datetime]
+    ) -> Scene | None:
+        """The scene as a correction makes it; None for any other act."""
+        if act.strikes_leaf() is None:
+            return None
+        drafts = [
+            rules.History(
+                f"id-{case}",
+                case,
+                self.chains.get(case, ()),
+                self._event(case, act, by, times),
+            )
+            for case in act.in_cases
+        ]
+        return rules.once_recorded(scene, drafts)
 
     def _append(
         self,
@@ -143,12 +161,21 @@ class World:
         times: tuple[datetime, datetime],
         mirrors: str | None = None,
     ) -> Event:
-        chain = self.chains.setdefault(case, [])
-        number = len(chain)
-        leaf = sha256(f"{case} {number}".encode()).hexdigest()
-        event = Event(act, f"id-{case}", number, *times, by[0], by, leaf, mirrors=mirrors)
-        chain.append(event)
+        event = self._event(case, act, by, times, mirrors)
+        self.chains.setdefault(case, []).append(event)
         return event
+
+    def _event(
+        self,
+        case: str,
+        act: Act,
+        by: tuple[str, ...],
+        times: tuple[datetime, datetime],
+        mirrors: str | None = None,
+    ) -> Event:
+        number = len(self.chains.get(case, ()))
+        leaf = sha256(f"{case} {number}".encode()).hexdigest()
+        return Event(act, f"id-{case}", number, *times, by[0], by, leaf, mirrors=mirrors)
 
     def correct(self, event: Event, **fields: object) -> Event:
         """Correct an entry: strike it, or read what is given instead."""
