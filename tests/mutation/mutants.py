@@ -4,7 +4,7 @@ Changed are comparisons, conditions, `and` and `or`, arithmetic, numbers, single
 and None, what is returned, and statements done for their effect, which are left out. Left alone
 are sentences (strings with a space, f-strings, docstrings, descriptions): tests compare them whole,
 and one more letter proves nothing. So are annotations, imports, what a dataclass is told about
-itself, and names bound by a statement, without which nothing would run.
+itself, names bound by a statement, without which nothing would run, and names unbound by one.
 """
 
 from __future__ import annotations
@@ -121,6 +121,8 @@ def _is_left_alone(parent: ast.AST, node: ast.AST) -> bool:
         case ast.JoinedStr(), ast.Constant():
             return True
         case _, ast.Expr(ast.Constant()) | ast.Assign([ast.Name("__all__")]):
+            return True
+        case _, ast.Delete([ast.Name()]):
             return True
         case _, ast.Call(func=ast.Name("dataclass")):
             return True
