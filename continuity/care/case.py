@@ -209,7 +209,7 @@ class Case:
     def in_care(self) -> bool:
         """Whether the firm still answers for it: no disposition yet, or a thing of it is here."""
         return self.disposed is None or any(
-            isinstance(self.resting(t.id), AtPlace) for t in self.own if not t.gone
+            isinstance(self.resting(t.id), AtPlace) for t in self.own
         )
 
     def belongs(self, thing: str) -> bool:
@@ -323,8 +323,7 @@ class Case:
         mine.found_label = known.bears
         if mine.label and known.bears is None:
             mine.voided.add(mine.label.code)
-        told = mine.moved.told if mine.moved else -1
-        if told > moment.told:
+        if mine.moved and mine.moved.told > moment.told:
             return
         left = mine.leaving.moment if mine.leaving and where == mine.where else moment
         mine.leaving = Leaving(left, **known.left.model_dump()) if known.left else None
@@ -338,8 +337,6 @@ class Case:
         and a coffin that may be shared.
         """
         mine = [t for t in self.things.values() if t.case == self.number or self.belongs(t.id)]
-        if len(mine) == len(self.things):
-            return
         numbers = {t.id for t in mine}
         kept = numbers | {s.coffin for s in self.shares if self.number in s.cases}
         for thing in mine:

@@ -146,8 +146,7 @@ def check(
     lay = as_it_lay(case)
     present = Look(case, policy, now, house, neighbours)
     closing = Look(lay, policy, _hour(lay, case, now), house, neighbours, lay is not case)
-    done = case.disposed[1] if case.disposed else None
-    planned = done or (case.planned.disposition if case.planned else None)
+    planned = case.disposed[1] if case.disposed else present.planned
     findings = [
         _weigh(kind, found, case, policy, planned)
         for kind in CHECKS
@@ -204,7 +203,8 @@ def standing_check(case: Case) -> CheckSigned | None:
 
 def _covers(check: CheckSigned, finding: Finding) -> bool:
     """Whether the finding was closed over: its code was named, and nothing newer shows it."""
-    return finding.code in check.over and max(finding.entries, default=0) <= check.moment.number
+    shown = all(number <= check.moment.number for number in finding.entries)
+    return finding.code in check.over and shown
 
 
 def _settled(kind: Kind, found: Found, case: Case) -> bool:
@@ -217,7 +217,7 @@ def _settled(kind: Kind, found: Found, case: Case) -> bool:
         return False
     return any(
         kind.code in matter.about
-        and matter.number > max(found.entries, default=-1)
+        and all(matter.number > number for number in found.entries)
         and (not matter.things or set(found.things) <= set(matter.things))
         for matter in case.irregularities.values()
     )

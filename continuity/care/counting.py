@@ -51,7 +51,7 @@ def count(cases: Iterable[Case], place: str, seen: Collection[str]) -> dict[str,
     found = {}
     for case in cases:
         mine = {thing for thing in seen if case.belongs(thing)}
-        here = [t for t in case.at_place(place) if case.belongs(t.id) and not t.gone]
+        here = [t for t in case.at_place(place) if case.belongs(t.id)]
         expected = {thing.id for thing in here}
         carried = {t.id for t in here if t.id not in mine and _is_carried(case, t, seen)}
         if mine or expected:

@@ -96,9 +96,8 @@ def custody(case: Case) -> Custody:
                 holdings.append(
                     Holding(thing.id, before[0], before[1], event.moment, before[1].number)
                 )
-            if now is None:
-                holders.pop(thing.id, None)
-            else:
+                del holders[thing.id]
+            if now is not None:
                 holders[thing.id] = (now, event.moment)
     open_ends = (Holding(t, h, since, None, since.number) for t, (h, since) in holders.items())
     everything = sorted([*holdings, *open_ends], key=lambda h: (h.since, h.thing))

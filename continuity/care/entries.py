@@ -131,7 +131,7 @@ def read_act(fields: Mapping[str, Any]) -> Act:
 
 def explain(error: ValidationError) -> str:
     """The first fault of a validation, in one sentence."""
-    first = error.errors(include_url=False, include_input=False)[0]
+    first = error.errors()[0]
     # The first of several is 1, as in `#1`.
     where = ".".join(str(p + 1 if isinstance(p, int) else p) for p in first["loc"])
     message = _told(first["type"], first.get("ctx", {})) or first["msg"]

@@ -70,7 +70,7 @@ class Act(Strict):
 
     def details(self) -> dict[str, Any]:
         """The fields as the record keeps them."""
-        return self.model_dump(mode="json", exclude={"kind"}, exclude_defaults=True)
+        return self.model_dump(mode="json", exclude_defaults=True)
 
     def mentions(self) -> tuple[str, ...]:
         """The things it names, new ones too."""
@@ -197,18 +197,14 @@ def handling(scene: Scene, things: tuple[str, ...]) -> Iterator[Objection]:
     """What speaks against taking these things of the case in hand: gone, elsewhere, another's."""
     for thing_id in things:
         yield from wrong_case(scene, thing_id)
-        thing = scene.find(thing_id)
-        if thing is None:
-            continue
-        resting = scene.resting(thing_id)
-        if isinstance(resting, GONE):
+        thing, resting = scene.find(thing_id), scene.resting(thing_id)
+        if thing and isinstance(resting, GONE):
             yield Objection(
                 "already-gone",
                 f"{thing_id} ({thing.description}) has already left under its own number",
                 "check the label; if it is here all the same, record it with --found",
             )
-            continue
-        if isinstance(resting, WithHolder):
+        elif thing and isinstance(resting, WithHolder):
             yield Objection(
                 "not-here",
                 f"{thing_id} ({thing.description}) is recorded with {resting.holder}",
