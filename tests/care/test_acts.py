@@ -198,6 +198,21 @@ def test_only_an_opening_opens_and_only_a_label_labels() -> None:
     }
 
 
+def test_only_a_new_key_is_brought_in_and_only_a_correction_strikes() -> None:
+    acts = {kind: read_act({"kind": kind, **fields}) for kind, fields, _ in EXAMPLES}
+    assert {kind for kind, act in acts.items() if act.brings_key() is not None} == {
+        "register-started",
+        "key-enrolled",
+        "key-replaced",
+    }
+    assert {kind for kind, act in acts.items() if act.strikes_leaf() is not None} == {"corrected"}
+
+
+def test_an_adopted_policy_is_kept_as_it_was_written() -> None:
+    written = policy.default().model_dump(mode="json")
+    assert read_act({"kind": "policy-adopted", "policy": written}).policy == written
+
+
 def test_what_may_change_who_is_in_care_and_what_stays_in_its_case() -> None:
     kinds = entries.KINDS
     assert {name for name, kind in kinds.items() if kind.changes_presence} == {
@@ -376,6 +391,12 @@ def test_numbers_and_references_of_new_things_are_filled_in() -> None:
         (f"{CASE}.10", None),
         (f"{CASE}.11", f"{CASE}.10"),
     ]
+
+
+def test_what_is_listed_first_may_lie_in_what_is_listed_last() -> None:
+    w = World()
+    w.arrive(part(within="#4"), bag())
+    assert [t.id for t in w.case().contents(f"{CASE}.4")] == [THREE]
 
 
 def test_a_reference_past_the_last_new_thing_is_wrong() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from itertools import permutations
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -28,6 +29,7 @@ from tests.care.histories import bag, device, effect, part, viscera
 from tests.care.history import CASE, MORNING, OTHER, World
 
 BODY, COFFIN, THIRD, FOURTH, FIFTH, SIXTH = (f"{CASE}.{n}" for n in range(1, 7))
+NINTH = f"{CASE}.9"
 
 
 @pytest.fixture
@@ -332,8 +334,22 @@ def test_what_was_declared_and_did_not_come_was_never_seen() -> None:
     assert w.case().things[THIRD].receipt == "missing"
 
 
-def test_a_named_thing_nobody_brought_is_kept_as_mentioned(w: World) -> None:
-    w.do("sighted", things=[f"{CASE}.9"], force=True)
+@pytest.mark.parametrize(
+    ("kind", "fields"),
+    [
+        ("sighted", {"things": [NINTH]}),
+        ("received", {"giver": "coroner", "place": "table", "items": [device(within=NINTH)]}),
+        ("put-in", {"things": [THIRD], "into": NINTH}),
+        ("taken-out", {"things": [THIRD], "out_of": NINTH, "place": "table"}),
+        ("taken-out", {"things": [THIRD], "into": NINTH}),
+        ("joined", {"things": [THIRD], "to": NINTH}),
+        ("coffin-shared", {"coffin": NINTH, "with_cases": [CASE, OTHER], "authority": "x"}),
+    ],
+)
+def test_a_named_thing_nobody_brought_is_kept_as_mentioned(
+    w: World, kind: str, fields: dict[str, Any]
+) -> None:
+    w.do(kind, force=True, **fields)
     thing = w.case().things[f"{CASE}.9"]
     assert (thing.receipt, thing.where) == ("mentioned", Unseen())
     assert thing.description == "known by number only"
@@ -544,6 +560,20 @@ def test_an_identification_is_a_scan_if_the_tag_was_read(w: World) -> None:
     ]
 
 
+def test_of_several_identifiers_one_read_off_the_tag_makes_a_scan(w: World) -> None:
+    read = [
+        {"what": "name", "read_from": "paper"},
+        {"what": "date-of-birth", "read_from": "body-tag"},
+    ]
+    w.do("identified", thing=BODY, identifiers=read)
+    assert w.case().things[BODY].last_sighting.scanned
+
+
+def test_identifiers_that_disagree_open_a_matter_of_that_name(w: World) -> None:
+    read = w.identify("receipt", agree=False)
+    assert w.case().irregularities[read.number].codes == ("identifiers-disagree",)
+
+
 def test_a_scan_is_one_only_where_there_was_a_label_to_be_scanned(w: World) -> None:
     def last() -> tuple[bool, bool]:
         seen = w.do("sighted", things=[SIXTH])
@@ -595,6 +625,7 @@ def test_a_shared_coffin_is_known_by_its_label_in_every_case_it_is_used_for() ->
     w.do("put-in", case=OTHER, things=[f"{OTHER}.1"], into=THIRD)
     assert w.case(OTHER).things[THIRD].borne == borne
     w.do("label-voided", thing=THIRD, code=borne, reason="torn")
+    assert w.case(OTHER).things[THIRD].borne is None
     w.do("sighted", case=OTHER, things=[THIRD])
     assert w.case(OTHER).things[THIRD].borne is None
     assert w.case(OTHER).things[THIRD].last_sighting.no_label

@@ -82,6 +82,18 @@ def test_each_case_is_told_of_its_own_things_alone(firm: Firm) -> None:
     assert firm.register.count("safe", []) == {}
 
 
+def test_anothers_thing_that_lies_in_this_cases_bag_is_counted_with_its_own_case(
+    firm: Firm,
+) -> None:
+    firm.open("2026-0001")
+    firm.open("2026-0002")
+    theirs = "2026-0002.2"
+    firm.record("put-in", "2026-0001", things=[theirs], into=BAG, found=True)
+    found = firm.register.count("table-1", [])
+    assert theirs in found["2026-0002"].missing
+    assert theirs not in found["2026-0001"].missing
+
+
 def test_an_associated_thing_is_counted_with_the_case_it_belongs_to_now(firm: Firm) -> None:
     firm.open("2026-0001")
     firm.open("2026-0002")

@@ -160,6 +160,10 @@ def test_broken_says_all_of_it(w: World) -> None:
     )
 
 
+def test_what_is_broken_is_called_by_the_words_that_a_program_reads() -> None:
+    assert [what.value for what in Break] == ["gap", "overlap"]
+
+
 def test_a_hand_over_of_nothing_is_not_one_sided() -> None:
     w = World()
     w.arrive()
