@@ -130,17 +130,18 @@ def moved_meanwhile(
 def concerned(act: Act, *scenes: Scene) -> list[str]:
     """The other cases an act touches: those it names, and those whose things it has to do with.
 
-    Those are the owners of what it names, of what that is in, one with, holds or became, and of
-    what shares a coffin with it, in any of the scenes: as it was when it happened, and as it is
-    now. So whoever follows a thing hears of every act on it (`Case.part`). A correction touches
-    whatever the struck entry stands in, too.
+    Those are the owners of what it names, of what that is in, one with, holds or became, of what
+    left so with it, and of what shares a coffin with it, in any of the scenes: as it was when it
+    happened, and as it is now. So whoever follows a thing hears of every act on it (`Case.part`).
+    A correction touches whatever the struck entry stands in, too.
     """
     touched = dict.fromkeys(act.cases())
     for scene in scenes if act.mirrored else ():
         for one in _with_struck(act, scene):
             touched |= dict.fromkeys(one.in_cases)
             for thing in one.mentions():
-                for near in (thing, *(t.id for t in (*scene.wholes(thing), *scene.parts(thing)))):
+                together = (t.id for t in (*scene.wholes(thing), *scene.parts(thing)))
+                for near in (thing, *together, *_left_with(scene, thing)):
                     owner = scene.owner(near)
                     touched[case_of(near)] = None
                     touched[owner.associated.get(near, case_of(near))] = None
@@ -148,6 +149,13 @@ def concerned(act: Act, *scenes: Scene) -> list[str]:
                         touched |= dict.fromkeys(share.cases if share.coffin == near else ())
     touched.pop(scenes[0].case.number, None)
     return list(touched)
+
+
+def _left_with(scene: Scene, thing: str) -> list[str]:
+    """What a thing lay in as it left for good, and what lay in it."""
+    known = scene.find(thing)
+    held = (t.id for t in scene.owner(thing).things.values() if thing in t.rested_in)
+    return [*(known.rested_in if known else ()), *held]
 
 
 def _with_struck(act: Act, scene: Scene) -> list[Act]:

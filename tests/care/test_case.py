@@ -574,6 +574,12 @@ def test_identifiers_that_disagree_open_a_matter_of_that_name(w: World) -> None:
     assert w.case().irregularities[read.number].codes == ("identifiers-disagree",)
 
 
+def test_a_matter_that_an_act_opens_says_too_in_spite_of_what_it_was_recorded(w: World) -> None:
+    w.do("handed-over", things=[BODY], taker="clinic", authority="an order")
+    read = w.identify("other", agree=False, found=True)
+    assert w.case().irregularities[read.number].codes == ("identifiers-disagree", "not-here")
+
+
 def test_a_scan_is_one_only_where_there_was_a_label_to_be_scanned(w: World) -> None:
     def last() -> tuple[bool, bool]:
         seen = w.do("sighted", things=[SIXTH])

@@ -67,6 +67,13 @@ def test_all_that_its_own_case_knows_of_a_thing_is_told(w: World) -> None:
         assert learned.receipt == "learned"
 
 
+def test_what_others_are_told_of_ones_own_thing_changes_nothing_of_it(w: World) -> None:
+    w.label(BAG)
+    together(w)
+    assert w.case().things[BAG].found_label == "its own tag"
+    assert w.case(OTHER).things[BAG].borne == w.case().things[BAG].label.code
+
+
 def test_anothers_ashes_are_told_with_what_their_disc_said(w: World) -> None:
     w.buried(case=OTHER, manner="cremation", force=True)
     w.do("disposed", case=OTHER, things=[f"{OTHER}.1"], manner="cremation", where="x", force=True)
@@ -115,21 +122,33 @@ def test_what_left_in_anothers_coffin_stays_told_with_the_hour_at_which_it_left(
     assert w.case().things[THEIRS].leaving.moment == gone.moment
 
 
+def test_what_was_buried_with_another_and_is_found_here_is_here_for_both(w: World) -> None:
+    together(w, COFFIN)
+    w.lay_in()
+    w.buried(force=True)
+    w.do("moved", case=OTHER, things=[THEIRS], place="table", found=True)
+    w.do("moved", things=[COFFIN], place="annex", found=True)
+    for case in (CASE, OTHER):
+        assert w.case(case).things[THEIRS].where == AtPlace("table")
+        assert w.case(case).things[COFFIN].where == AtPlace("annex")
+
+
 @pytest.mark.parametrize("came_after", [False, True])
 def test_what_left_before_it_turned_out_to_be_this_persons(w: World, *, came_after: bool) -> None:
     hand, box = f"{NOBODY}.1", f"{NOBODY}.2"
     w.do("case-opened", case=NOBODY, unidentified=True)
     items = [part(within="#2"), bag()]
     w.do("received", case=NOBODY, giver="coroner", place="store", items=items)
-    if came_after:
-        w.do("taken-out", things=[hand], place="table", case=NOBODY)
     given = {"relation": "a clinic", "authority": "an order"}
     w.do("released", case=NOBODY, things=[box], **given)
     if came_after:
+        w.do("taken-out", case=NOBODY, things=[hand], place="table", found=True)
         w.do("put-in", case=NOBODY, things=[hand], into=box, found=True)
+    stands = Account.IN_WHAT_IS_GONE if came_after else Account.LEFT_ALONG
+    case = w.case(NOBODY)
+    assert account(case, case.things[hand]) is stands
     w.do("associated", case=NOBODY, things=[hand, box], to_case=CASE, authority="a report")
     case = w.case()
-    stands = Account.IN_WHAT_IS_GONE if came_after else Account.LEFT_ALONG
     assert account(case, case.things[hand]) is stands
     assert case.things[box].leaving.relation == "a clinic"
 
