@@ -80,3 +80,11 @@ def test_what_comes_new_has_a_number_that_nothing_had(w: World, kind: str) -> No
     }[kind]
     assert "number-spent" in w.refusals(kind, items=[bag(thing=BAG)], **fields)
     assert "number-spent" not in w.refusals(kind, items=[bag(thing=f"{CASE}.9")], **fields)
+
+
+@pytest.mark.parametrize("beside", [{"photograph": "0" * 64}, {"remark": "by daylight"}])
+def test_a_photograph_or_a_remark_alone_says_nothing_of_what_was_seen(
+    w: World, beside: dict[str, str]
+) -> None:
+    assert w.refusals("inspected", thing=BAG, **beside) == ["nothing-seen"]
+    assert w.refusals("inspected", thing=BAG, leak=False, **beside) == []
