@@ -67,6 +67,11 @@ def test_around_it_only_what_does_something_is_changed() -> None:
     ]
 
 
+def test_a_name_that_is_unbound_is_left_alone_and_what_is_taken_out_of_a_thing_is_not() -> None:
+    assert mutants("def f(a):\n    del a\n") == []
+    assert [m.after for m in mutants("def f(a, b):\n    del a[b]\n")] == ["pass"]
+
+
 def test_a_planted_mutant_is_the_module_with_one_change() -> None:
     source = "def f(a):\n    return a < 2 and a\n"
     namespace: dict[str, object] = {}
