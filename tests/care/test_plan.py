@@ -6,7 +6,9 @@ from datetime import timedelta
 
 import pytest
 
+from continuity.care.entries import KINDS
 from continuity.care.plan import State, Task, plan, reason_to_treat
+from continuity.care.policy import from_toml
 from tests.care.histories import bag, device, part, viscera
 from tests.care.history import CASE, MORNING, World
 
@@ -422,3 +424,106 @@ def test_what_was_done_on_the_whole_was_done_on_the_pieces(w: World) -> None:
 def test_the_plan_is_read_at_any_hour(w: World) -> None:
     come(w, disposition="sending-abroad")
     assert plan(w.case(), w.house.policy, MORNING) == planned(w)
+
+
+def test_each_state_has_the_word_that_is_published() -> None:
+    assert [state.value for state in State] == ["done", "under way", "due", "late"]
+
+
+def test_what_is_open_comes_before_what_was_done(w: World) -> None:
+    come(w, disposition="sending-abroad")
+    take_out(w)
+    states = [t.state is State.DONE for t in planned(w)]
+    assert states == sorted(states)
+    assert {True, False} == set(states)
+
+
+def test_every_step_is_recorded_by_a_kind_of_entry_that_exists(w: World) -> None:
+    come(w, disposition="sending-abroad")
+    w.do("inspected", thing=BODY, leak=True)
+    take_out(w)
+    tasks = {t.what: t.kind for t in planned(w)}
+    w.do("put-in", things=[VISCERA], into=CLEAN)
+    tasks |= {t.what: t.kind for t in planned(w)}
+    assert {k for k in tasks.values() if k not in KINDS} == set()
+    assert (tasks["seal"], tasks["return"], tasks["open-pack"]) == ("sealed", "put-in", "opened")
+
+
+@pytest.mark.parametrize("wet", ["rinsed", "emptied", "injected", "drained"])
+def test_what_was_dried_and_powdered_is_wet_again_after_a_wet_step(w: World, wet: str) -> None:
+    come(w, disposition="sending-abroad")
+    take_out(w)
+    step(w, "immersed")
+    w.pass_time(hours=4)
+    step(w, "drained")
+    for name in ("dried", "powdered"):
+        step(w, name)
+    assert {"dry", "powder"} & set(open_steps(w)) == set()
+    step(w, wet, force=True)
+    assert {"dry", "powder"} <= set(open_steps(w))
+
+
+def test_what_lies_in_a_bath_again_is_dry_no_more(w: World) -> None:
+    come(w, disposition="sending-abroad")
+    take_out(w)
+    step(w, "dried")
+    assert "dry" not in open_steps(w), "nothing had made it wet"
+    step(w, "immersed")
+    assert "dry" in open_steps(w)
+
+
+def test_only_the_last_bath_is_asked_about(w: World) -> None:
+    come(w, disposition="sending-abroad")
+    take_out(w)
+    for _ in range(2):
+        step(w, "immersed")
+        w.pass_time(hours=5)
+        step(w, "drained")
+    assert [t.what for t in planned(w)].count("drain") == 1
+
+
+def test_what_is_seen_on_the_pack_first_and_on_the_tissue_later_is_told_in_that_order(
+    w: World,
+) -> None:
+    come(w)
+    w.do("inspected", thing=PACK, leak=True)
+    take_out(w)
+    w.do("inspected", thing=VISCERA, leak=False)
+    assert "rinse" not in open_steps(w)
+
+
+def test_a_clean_box_around_a_leaking_bag_ends_nothing(w: World) -> None:
+    box = {"what": "container", "form": "box", "description": "box"}
+    w.arrive(box, bag(within="#3", inferred=True), viscera(within="#4", inferred=True))
+    w.do("inspected", thing=f"{CASE}.4", leak=True, force=True)
+    w.do("inspected", thing=f"{CASE}.3", leak=False)
+    assert "rinse" in open_steps(w)
+
+
+def test_a_firm_for_which_any_delay_is_long_still_asks_nothing_of_a_case_without_a_day(
+    w: World,
+) -> None:
+    strict = from_toml('name = "x"\n[thresholds.long-delay]\nvalue = 0\n', "x.toml")
+    come(w, disposition="burial")
+    assert reason_to_treat(w.case(), strict) is None
+
+
+def test_a_pack_that_was_only_sealed_once_more_was_not_opened(w: World) -> None:
+    come(w)
+    w.do("inspected", thing=BODY, leak=True)
+    w.do("sealed", thing=PACK, seal="S2", force=True)
+    assert ("open-pack", PACK, "due") in told(w)
+
+
+def test_a_body_reached_into_or_found_gaping_since_it_was_sewn_is_sewn_again(w: World) -> None:
+    come(w)
+    w.do("opened", thing=BODY, reason="to look")
+    w.do("inspected", thing=BODY, suture="gaping")
+    step(w, "sutured", BODY)
+    assert ("suture", BODY, "done") in told(w), "it was seen gaping before"
+    w.do("inspected", thing=BODY, suture="gaping")
+    assert ("suture", BODY, "due") in told(w)
+    step(w, "sutured", BODY, force=True)
+    assert ("suture", BODY, "done") in told(w)
+    w.do("put-in", things=[CLEAN], into=BODY, force=True)
+    assert ("suture", BODY, "due") in told(w)
