@@ -6,7 +6,7 @@ import pytest
 
 from continuity.care.hazards import Hazards, hazards, history
 from tests.care.histories import bag, device, part, viscera
-from tests.care.history import CASE, World
+from tests.care.history import CASE, OTHER, World
 
 BODY, COFFIN, HAND, BAG, TUB = (f"{CASE}.{n}" for n in range(1, 6))
 TUB_ITEM = {"what": "container", "form": "tub", "description": "tub"}
@@ -188,3 +188,24 @@ def test_a_label_is_borne_by_the_thing_and_its_packs_up_to_the_body(w: World) ->
     assert named() == [HAND, BAG, TUB]
     w.do("taken-out", things=[TUB], into=COFFIN)
     assert named() == [HAND, BAG, TUB]
+
+
+def test_embalming_is_a_chemical_too_of_whatever_strength(w: World) -> None:
+    done = w.do("cared-for", thing=BODY, step="embalmed")
+    found = state(w, BODY)
+    assert (found.since, found.formaldehyde_tenths) == (done.moment, None)
+
+
+def test_a_tenth_of_a_percent_is_warned_of() -> None:
+    assert Hazards(formaldehyde_tenths=1).formaldehyde
+    assert not Hazards(formaldehyde_tenths=0).formaldehyde
+
+
+def test_a_piece_whose_whole_is_in_another_case_is_told_of_by_itself(w: World) -> None:
+    w.do("case-opened", case=OTHER, unidentified=True, disposition="undecided")
+    w.do("received", case=OTHER, giver="coroner", place="store", items=[part()])
+    pieces = [{"what": "part", "description": "finger", "place": "store"}]
+    w.do("separated", case=OTHER, thing=f"{OTHER}.1", into=pieces)
+    given = {"to_case": CASE, "authority": "a comparison"}
+    w.do("associated", case=OTHER, things=[f"{OTHER}.2"], **given)
+    assert state(w, f"{OTHER}.2").unfixed

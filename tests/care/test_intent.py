@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import jsonschema
 import pytest
 
-from continuity.care.intent import MAX_BYTES, read_intent, read_line
+from continuity.care.intent import MAX_BYTES, Intent, read_intent, read_line, schema
 from continuity.errors import InputError
 
 MOVED = {"kind": "moved", "things": ["2026-0002.1"], "place": "table-1"}
@@ -92,3 +93,34 @@ def test_a_device_of_which_nobody_says_what_drives_it_does_not_pass_for_harmless
     assert powers("received", "items", bare, plate, ring, **came) == ["unknown", "none", "none"]
     apart = {"thing": "2026-0001.1"}
     assert powers("separated", "into", {**bare, "place": "table"}, **apart) == ["unknown"]
+
+
+def test_what_is_not_said_is_neither_found_nor_of_a_moment() -> None:
+    intent = read_intent(MOVED)
+    assert intent == Intent(intent.act, case="2026-0002", occurred_at=None, found=False, as_of=None)
+    assert Intent(intent.act).found is False
+
+
+def test_one_may_have_looked_when_nothing_was_recorded_yet() -> None:
+    assert read_intent({**MOVED, "as_of": 0}).as_of == 0
+    with pytest.raises(InputError, match="as_of: a whole number"):
+        read_intent({**MOVED, "as_of": -1})
+
+
+def test_an_act_that_names_no_thing_needs_its_case() -> None:
+    stated = {"kind": "retention-stated", "kept": "none", "according_to": "the report"}
+    with pytest.raises(InputError, match="case: retention-stated needs the case it belongs to"):
+        read_intent(stated)
+
+
+def test_the_schema_lets_through_what_an_intent_is_made_of() -> None:
+    """Checked by jsonschema, which reads the draft that the schema names."""
+    whole = schema()
+    validator = jsonschema.Draft202012Validator(whole)
+    full = {"case": "2026-0001", "occurred_at": "2026-03-02T08:00:00Z", "found": True, "as_of": 0}
+    validator.validate({**MOVED, **full})
+    for wrong in ({"as_of": -1}, {"found": "yes"}, {"case": 7}, {"occurred_at": 7}, {"asof": 1}):
+        assert not validator.is_valid({**MOVED, **wrong}), wrong
+    shape = whole["$defs"]["PlaceNamed"]["properties"]
+    assert {"occurred_at", "found", "as_of"} <= shape.keys()
+    assert "case" not in shape, "it goes into the register itself"
