@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 BIOHAZARD = "biohazard"
 FORMALDEHYDE = "formaldehyde"
-_CHEMICAL = ("immersed", "injected", "embalmed")
+_CHEMICAL = ("immersed", "injected")
 
 
 @dataclass(frozen=True, slots=True)

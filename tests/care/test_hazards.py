@@ -190,12 +190,6 @@ def test_a_label_is_borne_by_the_thing_and_its_packs_up_to_the_body(w: World) ->
     assert named() == [HAND, BAG, TUB]
 
 
-def test_embalming_is_a_chemical_too_of_whatever_strength(w: World) -> None:
-    done = w.do("cared-for", thing=BODY, step="embalmed")
-    found = state(w, BODY)
-    assert (found.since, found.formaldehyde_tenths) == (done.moment, None)
-
-
 def test_a_tenth_of_a_percent_is_warned_of() -> None:
     assert Hazards(formaldehyde_tenths=1).formaldehyde
     assert not Hazards(formaldehyde_tenths=0).formaldehyde
