@@ -181,8 +181,8 @@ class Kind:
     meaning: str
     source: str
     check: Check
-    goes_on: bool = False
-    past: bool = False
+    goes_on: bool
+    past: bool
 
 
 KINDS: dict[str, Kind] = {}

@@ -72,10 +72,10 @@ def treatment_too_short(look: Look) -> Iterator[Found]:
         done = [(start, end) for start, end in immersions(steps) if end]
         if done and not is_fixed(steps, look.policy):
             start, end = done[-1]
-            minutes = int((end.moment.at - start.moment.at).total_seconds() // 60) if end else 0
+            minutes = int((end.moment.at - start.moment.at).total_seconds() // 60)
             yield look.found(
                 f"{name(thing)} was treated for {minutes} of at least {least} minutes",
                 f"treat {thing.id} again (cared-for --step immersed, then drained)",
                 thing,
-                shown_by=(start.moment, end.moment if end else None),
+                shown_by=(start.moment, end.moment),
             )

@@ -161,7 +161,8 @@ def noted(thing: Thing, what: str) -> tuple[bool, Moment] | None:
     return None
 
 
-_NO_REMEDY = ("dressed", "device-removed")
+NO_REMEDY = ("dressed", "device-removed")
+"""Steps that do nothing for a leak, an odour or a gaping suture."""
 _NOTED = {"leak": "a leak", "odour": "an odour"}
 
 
@@ -182,7 +183,7 @@ def _not_tended(look: Look, what: str) -> Iterator[Found]:
 def _tended(case: Case, thing: Thing, since: Moment) -> bool:
     """Whether a care step was done on it, or on what is in it, or its contents were repacked."""
     within = [thing, *case.all_contents(thing.id)]
-    stepped = any(s.moment > since and s.step not in _NO_REMEDY for t in within for s in t.steps)
+    stepped = any(s.moment > since and s.step not in NO_REMEDY for t in within for s in t.steps)
     emptied = thing.what is ThingKind.CONTAINER and not held_tissue(case, thing)
     return stepped or (emptied and thing.form is not Form.COFFIN)
 

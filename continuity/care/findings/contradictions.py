@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from continuity.care.findings.base import Found, Look, correct, finding, name
+from continuity.care.findings.containers import NO_REMEDY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +26,6 @@ _TROUBLES = {
     "seal": ("broken", "with its seal broken"),
 }
 """What an inspection may find amiss, and how it is said."""
-_NO_REMEDY = ("dressed", "device-removed")
 
 
 @finding("seen-otherwise", "COMAR 09.34.08.05: no container showing leakage is accepted")
@@ -48,7 +48,7 @@ def seen_otherwise(look: Look) -> Iterator[Found]:
 
 def _done_between(case: Case, thing: Thing, before: Condition, after: Condition) -> bool:
     within = [thing, *case.all_contents(thing.id)]
-    done = [s.moment for t in within for s in t.steps if s.step not in _NO_REMEDY]
+    done = [s.moment for t in within for s in t.steps if s.step not in NO_REMEDY]
     done += [c.moment for c in thing.closures]
     return any(before.moment < moment < after.moment for moment in done)
 
@@ -58,14 +58,13 @@ def identified_otherwise(look: Look) -> Iterator[Found]:
     """Identifiers did not agree once, and did when they were read again."""
     body = look.body
     made = [i for i in look.case.identifications if body and i.thing == body.id]
-    for number, identification in enumerate(made):
-        later = made[number + 1 :]
-        if body and identification.agree is False and later and later[-1].agree:
+    for identification in made:
+        if body and identification.agree is False and made[-1].agree:
             yield look.found(
                 f"the identifiers of {name(body)} did not agree once, and did when read again",
                 f"know why before {body.id} is closed in (irregularity-raised, and resolved)",
                 body,
-                shown_by=(identification.moment, later[-1].moment),
+                shown_by=(identification.moment, made[-1].moment),
             )
 
 

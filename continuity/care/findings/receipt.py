@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from continuity.care.findings.accounts import Account
 from continuity.care.findings.base import (
@@ -21,9 +21,8 @@ from continuity.care.things import REMAINS, Discarded, Form, ThingKind, Unseen
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from continuity.care.acts.base import Act
     from continuity.care.case import Thing
-    from continuity.care.records import Event, Moment
+    from continuity.care.records import Moment
 
 _MISMATCH = "GS1 CBV 2.0: mismatch_quantity"
 _ON_CONTENTS = ("immersed", "injected", "drained", "powdered", "repacked")
@@ -171,7 +170,7 @@ def never_looked_into(look: Look) -> Iterator[Found]:
 @finding("contents-not-recorded", "GS1 CBV 2.0: completeness_inferred, not completeness_verified")
 def contents_not_recorded(look: Look) -> Iterator[Found]:
     """A container came, or was used, and nothing was ever recorded in it, nor that it was empty."""
-    held = {into for event in look.case.events for into in _filled(event.act)}
+    held = {into for event in look.case.events for into, _ in _filled(look, event.act)}
     for thing in look.own:
         packaging = thing.what is ThingKind.CONTAINER and thing.form is not Form.COFFIN
         how = _used(thing) if packaging and thing.id not in held else None
@@ -198,7 +197,7 @@ def not_seen_empty(look: Look) -> Iterator[Found]:
     for thing in look.standing(Account.EMPTY):
         if thing.form is Form.COFFIN or look.case.contents(thing.id):
             continue
-        filled = [e.moment for e in look.case.events if thing.id in _filled_with_tissue(look, e)]
+        filled = [e.moment for e in look.case.events if _took_remains(look, e.act, thing)]
         seen = [c.moment for c in thing.conditions if c.empty]
         if filled and not (seen and seen[-1] > filled[-1]):
             yield look.found(
@@ -211,16 +210,9 @@ def not_seen_empty(look: Look) -> Iterator[Found]:
             )
 
 
-def _filled_with_tissue(look: Look, event: Event) -> Iterator[str]:
-    """What an act put remains into, or found remains in."""
-    act = event.act
-    into = getattr(act, "into", None)
-    known = (look.case.things.get(t) for t in getattr(act, "things", ()))
-    if isinstance(into, str) and any(t and t.what in REMAINS for t in known):
-        yield into
-    pieces = into if isinstance(into, tuple) else getattr(act, "items", ())
-    came = (one for one in pieces if getattr(one, "receipt", None) != "missing")
-    yield from (o.within for o in came if getattr(o, "within", None) and o.what in REMAINS)
+def _took_remains(look: Look, act: Any, container: Thing) -> bool:
+    """Whether an act put remains into a container, or found remains in it."""
+    return any(into == container.id and what in REMAINS for into, what in _filled(look, act))
 
 
 def _used(thing: Thing) -> str | None:
@@ -237,14 +229,15 @@ def _used(thing: Thing) -> str | None:
     return "leaked or smelled" if any(c.leak or c.odour for c in thing.conditions) else None
 
 
-def _filled(act: Act) -> Iterator[str]:
-    """What an act put something into, or found something in."""
+def _filled(look: Look, act: Any) -> Iterator[tuple[str, ThingKind | None]]:
+    """Each container that an act put something into, or found something in, and what that was."""
     into = getattr(act, "into", None)
     if isinstance(into, str):
-        yield into
+        for thing in map(look.case.things.get, act.things):
+            yield into, thing.what if thing else None
     pieces = into if isinstance(into, tuple) else getattr(act, "items", ())
     came = (one for one in pieces if getattr(one, "receipt", None) != "missing")
-    yield from (one.within for one in came if getattr(one, "within", None))
+    yield from ((one.within, one.what) for one in came if getattr(one, "within", None))
 
 
 def unlooked(thing: Thing) -> bool:

@@ -160,7 +160,7 @@ def _wished(look: Look, wishes: dict[str, str], mend: str) -> Iterator[Found]:
     """Things outside, kept or lent, for which one of these wishes is on record."""
     for thing in look.standing(Account.OUTSIDE):
         wish = thing.instruction
-        words = wishes.get(wish.instruction) if wish else None
+        words = wish and wishes.get(wish.instruction)
         spoken_of = thing.what is ThingKind.EFFECT and thing.intention in WITH_DECEDENT
         if wish and words and not spoken_of:
             holder = look.case.holder(thing.id)
@@ -278,8 +278,7 @@ def wish_not_followed(look: Look) -> Iterator[Found]:
         wish = thing.instruction
         if thing.what in REMAINS and wish and wish.instruction in ("donation", "release"):
             yield look.found(
-                f"{name(thing)} lies in the coffin, and the family had said"
-                f" {wish.instruction.replace('-', ' ')}",
+                f"{name(thing)} lies in the coffin, and the family had said {wish.instruction}",
                 f"take {thing.id} out (taken-out), or record another wish ({instructing(thing)})",
                 thing,
                 shown_by=(wish.moment,),

@@ -160,11 +160,11 @@ def _of_its_label(look: Look, thing: Thing) -> tuple[str, tuple[str, ...]]:
 
 def _carrier(case: Case, thing: Thing) -> Thing | None:
     """Whose scan would attest the thing afresh; None where something must be opened for it."""
-    for outer in (*case.containers_of(thing.id), None):
+    for outer in case.containers_of(thing.id):
         if not any(c.shut for c in case.containers_of(thing.id)):
             return thing
         latest = _scanned(case, thing)
-        if outer is None or latest is None or _shut_over(case, thing, latest) is None:
+        if latest is None or _shut_over(case, thing, latest) is None:
             return None
         thing = outer
-    return None
+    return thing
