@@ -112,6 +112,96 @@ CASES: list[tuple[dict[str, Any], list[str]]] = [
         for signed in (True, False)
     ),
     (
+        {
+            "kind": "received",
+            "giver": "coroner",
+            "place": "store",
+            "items": [
+                {
+                    "thing": BAG,
+                    "what": "effect",
+                    "description": "a ring",
+                    "declared_label": "A",
+                    "found_label": "B",
+                },
+                {
+                    "thing": "2026-0001.4",
+                    "what": "container",
+                    "form": "bag",
+                    "description": "a bag",
+                    "receipt": "missing",
+                },
+            ],
+        },
+        [
+            f"label B on {BAG} (a ring), declared as A",
+            "2026-0001.4 (a bag) declared and not found",
+        ],
+    ),
+    ({**LOOK, "seal": "intact", "seal_number": "77"}, [f"the seal number 77 on {BAG}"]),
+    *(
+        (
+            {
+                "kind": "identified",
+                "thing": BODY,
+                "agree": agree,
+                "identifiers": [{"what": "name"}],
+            },
+            [f"identifiers of {BODY} that did not agree"] * (agree is False),
+        )
+        for agree in (True, False, None)
+    ),
+    *(
+        (
+            {
+                "kind": "retained",
+                "holder": "lab",
+                "things": [BAG, BODY],
+                "family_told": knows,
+                **how,
+            },
+            [f"{BAG}, {BODY} kept by lab", *words],
+        )
+        for knows, how, words in (
+            (True, {}, []),
+            (None, {"until": "2026-04-02"}, [f"{BAG}, {BODY} kept until 2026-04-02"]),
+            (False, {}, [f"a family not told that {BAG}, {BODY} is kept"]),
+        )
+    ),
+    *(
+        (
+            {
+                "kind": "handed-over",
+                "things": [BAG],
+                "taker": "lab",
+                "authority": "an order",
+                "accepted": signed,
+            },
+            [f"{BAG} with lab, who had not signed"] * (not signed),
+        )
+        for signed in (True, False)
+    ),
+    ({"kind": "coffin-reopened", "thing": BAG, "reason": "to look"}, [f"{BAG} being opened"]),
+    (
+        {"kind": "closing-check-signed", "over": ["not-sealed", "no-decedent"], "reason": "so"},
+        ["closing over not-sealed, no-decedent"],
+    ),
+    ({"kind": "closing-check-signed"}, []),
+    (
+        {**CARE, "step": "washed", "formaldehyde_tenths": 40},
+        [f"formaldehyde, 40 tenths of a percent, on {BODY}"],
+    ),
+    ({**CARE, "step": "washed", "formaldehyde_tenths": 0}, []),
+    ({"kind": "place-counted", "place": "store", "seen": [BODY], "uncounted": [BAG]}, []),
+    (
+        {"kind": "place-counted", "place": "store", "missing": [BODY, BAG]},
+        [f"{BODY}, {BAG} not found at store"],
+    ),
+    (
+        {"kind": "place-counted", "place": "store", "unexpected": [BODY, BAG]},
+        [f"{BODY}, {BAG} found at store"],
+    ),
+    (
         {"kind": "recalled", "things": [BAG], "taker": "lab", "authority": "an order"},
         [f"{BAG} called back by lab"],
     ),

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from continuity.care.findings.base import Found, Look, finding, settle
 from continuity.care.known import NewThing
 from continuity.care.records import Moment
-from continuity.care.things import Disposition, Form, ThingKind
+from continuity.care.things import REMAINS, Disposition, Form, Intention, Power, ThingKind
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -47,21 +47,32 @@ def closing_sighting_corrected(look: Look) -> Iterator[Found]:
 
 @finding("thing-struck", _IN_SIGHT, goes_on=True, past=True)
 def thing_struck(look: Look) -> Iterator[Found]:
-    """A correction leaves nothing of a thing that had been recorded, or calls it packaging.
+    """A correction leaves nothing of a thing that had been recorded, or makes less of it.
 
-    What was declared and never came may be struck: that is how its finding is mended.
+    Packaging is less than anything, and whatever is no remains is less than remains. What was
+    declared and never came may be struck: that is how its finding is mended.
     """
     for event in look.case.struck_events:
         for item in _brought(event):
-            read = look.case.things.get(item.thing or "")
-            stands = read and read.receipt != "mentioned" and read.what is not ThingKind.CONTAINER
-            if not stands:
+            read = _on_record(look.case, item)
+            if read is None or _is_less(read.what, item.what):
                 yield look.found(
                     f"{item.thing} ({item.description}) was recorded by entry {event.number}, and"
                     " a correction took it out of the reckoning",
                     f"say what became of it, and {settle('thing-struck')}",
                     shown_by=(_corrected(look, event),),
                 )
+
+
+def _on_record(case: Case, item: NewThing) -> Thing | None:
+    """The thing that still stands under this number, known by more than its number."""
+    read = case.things.get(item.thing or "")
+    return read if read and read.receipt != "mentioned" else None
+
+
+def _is_less(reads: ThingKind, was: ThingKind) -> bool:
+    """Whether less is asked of a thing read as this kind than of one of that kind."""
+    return reads not in REMAINS and (was in REMAINS or reads is ThingKind.CONTAINER)
 
 
 def _brought(event: Event) -> Iterator[NewThing]:
@@ -105,9 +116,9 @@ def _sighted_after(thing: Thing, number: int) -> bool:
 @finding("cause-struck", _IN_SIGHT, goes_on=True, past=True)
 def cause_struck(look: Look) -> Iterator[Found]:
     """A correction took away what asked for care, for an answer, or for somebody's word."""
-    standing = {words for event in look.case.events for words in told(event.act)}
+    standing = {words for event in look.case.events for words in _told_by(look.case, event)}
     for telling, correction in _taken_back(look.case):
-        gone = [words for words in told(telling.act) if words not in standing]
+        gone = [words for words in _told_by(look.case, telling) if words not in standing]
         if gone:
             things = [t for t in map(look.case.things.get, telling.act.mentions()) if t]
             yield look.found(
@@ -129,7 +140,7 @@ def _taken_back(case: Case) -> Iterator[tuple[Event, Event]]:
             yield from ((one, correction) for one in _said(event))
     for event in case.events:
         effective = case.struck.get(event.act.strikes_leaf())
-        if effective not in (None, event.number) and effective in numbered:
+        if effective != event.number and effective in numbered:
             yield from ((one, numbered[effective]) for one in _said(event))
 
 
@@ -139,6 +150,17 @@ def _said(event: Event) -> Iterator[Event]:
         yield event
     elif (act := event.act.replacement()) is not None:
         yield replace(event, act=act)
+
+
+def _told_by(case: Case, event: Event) -> Iterator[str]:
+    """What an entry tells, and what it says of things that it brought in and that still stand."""
+    yield from told(event.act)
+    for item in _brought(event):
+        if _on_record(case, item):
+            if item.power in (Power.BATTERY, Power.RADIOACTIVE):
+                yield f"{item.power.value} as the power of {item.thing}"
+            if item.intention not in (None, Intention.UNKNOWN):
+                yield f"the wish {item.intention.value} for {item.thing}"
 
 
 def told(act: Any) -> Iterator[str]:
@@ -233,10 +255,17 @@ def _opened(act: Any) -> Told:
 def _cared_for(act: Any) -> Told:
     chemical = act.step.value in ("immersed", "injected", "embalmed")
     yield f"{act.thing} being {act.step.value}", chemical
+    strength = act.formaldehyde_tenths
+    yield f"formaldehyde, {strength} tenths of a percent, on {act.thing}", strength
 
 
 def _weighed(act: Any) -> Told:
     yield f"{act.grams} g as the weight of {act.thing}", True
+
+
+def _counted(act: Any) -> Told:
+    yield f"{', '.join(act.missing)} not found at {act.place}", act.missing
+    yield f"{', '.join(act.unexpected)} found at {act.place}", act.unexpected
 
 
 def _checked(act: Any) -> Told:
@@ -263,6 +292,7 @@ _TELLS: dict[str, Callable[[Any], Told]] = {
     "coffin-reopened": _opened,
     "cared-for": _cared_for,
     "weighed": _weighed,
+    "place-counted": _counted,
     "closing-check-signed": _checked,
     "ashes-received": _ashes,
 }

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.care.history import CASE, World, bearing
+from tests.care.history import CASE, OTHER, World, bearing
 
 from . import bag, device, effect, part, raises, spares
 
@@ -206,3 +206,202 @@ def that_something_was_kept_is_read_as_nothing(w: World) -> None:
     w.ready()
     none = {"kind": "retention-stated", "kept": "none", "according_to": "the report"}
     w.correct(stated, instead=none)
+
+
+@spares("closing-sighting-corrected")
+def the_scan_was_struck_of_what_had_been_given_away(w: World) -> None:
+    w.arrive(effect(intention="release"))
+    wrong = w.do("sighted", things=[THIRD], for_closing=True)
+    how = {"authority": "a wish", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], relation="daughter", **how)
+    w.ready()
+    w.correct(wrong)
+
+
+@raises("thing-struck", "known-by-number-only")
+def a_ring_that_is_named_still_and_came_no_more(w: World) -> None:
+    wrong = a_ring_that_came(w)
+    w.do("sighted", things=[THIRD])
+    w.ready()
+    w.correct(wrong)
+
+
+@raises("thing-struck")
+def a_hand_that_was_given_away_is_read_as_a_ring(w: World) -> None:
+    w.arrive()
+    wrong = w.do("received", giver="coroner", place="store", items=[part()])
+    how = {"authority": "a wish", "identity_checked": True, "signed": True}
+    w.do("released", things=[THIRD], relation="daughter", **how)
+    w.ready()
+    read_as(w, wrong, thing=THIRD, **effect())
+
+
+@spares("thing-struck", "left-elsewhere", "hazard-label-missing")
+def a_ring_is_read_as_a_hand(w: World) -> None:
+    w.arrive()
+    wrong = w.do("received", giver="coroner", place="store", items=[effect()])
+    w.ready()
+    read_as(w, wrong, thing=THIRD, **part())
+
+
+def what_came_in_anothers_coffin_was_struck(w: World) -> None:
+    w.arrive()
+    w.arrive(case=OTHER)
+    items = [bearing(effect(intention="worn", within=COFFIN))]
+    how = {"giver": "coroner", "place": "store", "giver_signed": True, "items": items}
+    wrong = w.do("received", case=OTHER, found=True, **how)
+    w.ready()
+    w.correct(wrong)
+
+
+@raises("thing-struck", case=OTHER)
+def a_ring_of_the_other_case_was_struck(w: World) -> None:
+    what_came_in_anothers_coffin_was_struck(w)
+    w.ready(case=OTHER)
+
+
+@spares("thing-struck")
+def a_thing_is_missed_in_its_own_case_alone(w: World) -> None:
+    what_came_in_anothers_coffin_was_struck(w)
+
+
+def a_pacemaker(w: World, **how: object) -> Event:
+    """It came in a body that is to be cremated, and nothing else is amiss."""
+    w.arrive(disposition="cremation")
+    pacemaker = device(description="pacemaker", within=BODY, **how)
+    came = w.do("received", giver="coroner", place="store", items=[pacemaker])
+    w.ready()
+    return came
+
+
+@raises("cause-struck")
+def a_battery_is_read_as_none(w: World) -> None:
+    read_as(w, a_pacemaker(w, power="battery"), thing=THIRD, **device(within=BODY))
+
+
+@raises("cause-struck", "power-unknown")
+def a_radioactive_source_is_read_as_unknown(w: World) -> None:
+    came = a_pacemaker(w, power="radioactive")
+    read_as(w, came, thing=THIRD, **device(within=BODY, power="unknown"))
+
+
+@spares("cause-struck", "battery-inside")
+def what_nobody_knew_is_read_as_a_battery(w: World) -> None:
+    came = a_pacemaker(w, power="unknown")
+    read_as(w, came, thing=THIRD, **device(within=BODY, power="battery"))
+
+
+@raises("thing-struck", "implants-not-stated")
+def a_pacemaker_that_was_struck_is_missed_once(w: World) -> None:
+    w.correct(a_pacemaker(w, power="battery"))
+
+
+def a_ring_in_the_coffin(w: World, wish: str) -> Event:
+    w.arrive()
+    came = effect(intention=wish)
+    wrong = w.do("received", giver="coroner", place="store", items=[came])
+    w.ready(THIRD)
+    return wrong
+
+
+@raises("cause-struck")
+def a_ring_to_be_released_is_read_as_worn(w: World) -> None:
+    wrong = a_ring_in_the_coffin(w, "release")
+    read_as(w, wrong, thing=THIRD, **effect(intention="worn"))
+
+
+@spares("cause-struck")
+def a_ring_of_which_nobody_knew_is_read_as_worn(w: World) -> None:
+    wrong = a_ring_in_the_coffin(w, "unknown")
+    read_as(w, wrong, thing=THIRD, **effect(intention="worn"))
+
+
+@spares("cause-struck", "thing-struck")
+def a_ring_with_a_wish_that_was_struck_is_missed_once(w: World) -> None:
+    its_receipt_was_struck(w)
+
+
+def a_hand_in_a_bath(w: World) -> Event:
+    w.arrive(part(), bag())
+    step = {"thing": THIRD, "formaldehyde_tenths": 40}
+    bath = w.do("cared-for", step="immersed", **step)
+    w.pass_time(minutes=240)
+    w.do("cared-for", thing=THIRD, step="drained")
+    w.label(THIRD, "biohazard")
+    w.do("put-in", things=[THIRD], into=f"{CASE}.4", scanned=True)
+    w.do("sealed", thing=f"{CASE}.4")
+    w.ready(f"{CASE}.4")
+    return bath
+
+
+@raises("cause-struck", "recorded-late")
+def the_bath_is_read_as_water(w: World) -> None:
+    bath = a_hand_in_a_bath(w)
+    water = {"kind": "cared-for", "thing": THIRD, "step": "immersed", "formaldehyde_tenths": 0}
+    w.correct(bath, instead=water)
+
+
+@spares("cause-struck", "hazard-label-missing", "recorded-late")
+def the_same_bath_is_told_with_its_lot(w: World) -> None:
+    bath = a_hand_in_a_bath(w)
+    told = {"thing": THIRD, "step": "immersed", "formaldehyde_tenths": 40, "lot": "7"}
+    w.correct(bath, instead={"kind": "cared-for", **told})
+
+
+def a_count(w: World, **found: list[str]) -> Event:
+    w.arrive(device())
+    w.ready(THIRD)
+    return w.do("place-counted", place="cold-room", **found)
+
+
+@raises("cause-struck")
+def a_count_that_missed_a_plate_was_struck(w: World) -> None:
+    w.correct(a_count(w, seen=[BODY, COFFIN], missing=[THIRD]))
+
+
+@raises("cause-struck")
+def a_count_that_found_a_plate_elsewhere_was_struck(w: World) -> None:
+    w.arrive(device())
+    w.ready(THIRD)
+    w.correct(w.do("place-counted", place="store", unexpected=[THIRD]))
+
+
+@spares("cause-struck")
+def a_count_that_found_all_was_struck(w: World) -> None:
+    w.correct(a_count(w, seen=[BODY, COFFIN, THIRD]))
+
+
+@raises("cause-struck")
+def that_the_tag_did_not_agree_was_struck(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    wrong = w.identify("other", agree=False)
+    w.sight_for_closing()
+    w.correct(wrong)
+
+
+@raises("cause-struck")
+def a_hand_over_that_nobody_signed_is_read_as_signed(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    gave = {"things": [COFFIN], "taker": "crematory", "authority": "an order"}
+    wrong = w.do("handed-over", **gave)
+    w.correct(wrong, instead={"kind": "handed-over", **gave, "accepted": True})
+
+
+@raises("cause-struck")
+def a_reopening_was_struck(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.correct(w.do("coffin-reopened", thing=COFFIN, reason="a forgotten letter"))
+
+
+@raises("cause-struck", "left-elsewhere")
+def a_check_over_a_finding_is_read_as_over_none(w: World) -> None:
+    w.arrive(device())
+    w.ready()
+    over = {"over": ["left-elsewhere"], "reason": "the family knows"}
+    wrong = w.do("closing-check-signed", coffin=COFFIN, **over)
+    w.correct(wrong, instead={"kind": "closing-check-signed", "coffin": COFFIN})
