@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -97,6 +98,13 @@ def test_every_finding_has_a_stable_code_in_plain_words_and_a_meaning() -> None:
         assert re.fullmatch(r"[a-z]+(-[a-z]+)*", kind.code)
         assert kind.meaning.endswith(".")
         assert "\n" not in kind.meaning
+
+
+def test_a_check_can_be_called_by_its_name_as_it_is_written_down() -> None:
+    for kind in closing.CHECKS:
+        assert (
+            getattr(sys.modules[kind.check.__module__], kind.code.replace("-", "_")) is kind.check
+        )
 
 
 def test_what_would_mend_a_finding_names_kinds_that_exist() -> None:

@@ -169,3 +169,20 @@ def ashes_that_were_buried(w: World) -> None:
     cremated(w)
     come(w)
     w.do("disposed", things=[THIRD], manner="burial", where="a cemetery", authority="an order")
+
+
+@raises("ashes-without-cremation", "ashes-here", "irregularity-open")
+def ashes_came_of_a_decedent_who_was_buried(w: World) -> None:
+    w.arrive()
+    w.ready()
+    w.close()
+    w.buried()
+    fields = {"giver": "crematory", "place": "store", "items": [ASHES], "disc_agrees": True}
+    w.do("ashes-received", found=True, **fields)
+
+
+@raises("disc-not-read", "ashes-here", "ashes-without-cremation")
+def nobody_read_the_disc_of_ashes_that_came_from_another_firm(w: World) -> None:
+    w.arrive()
+    w.do("received", giver="clinic", place="store", items=[ASHES])
+    w.ready()

@@ -178,3 +178,12 @@ def a_plate_turned_out_to_be_of_another_case(w: World) -> None:
 @spares("turned-out-anothers")
 def a_plate_of_another_case_turned_out_to_be_of_this(w: World) -> None:
     a_part_that_turned_out_to_be_this_persons(w)
+
+
+@spares("inside-another-case", "shares-a-coffin", case=OTHER)
+def a_child_was_buried_in_its_mothers_coffin(w: World) -> None:
+    a_child_lies_in_its_mothers_coffin(w)
+    w.do("closing-check-signed", coffin=COFFIN)
+    w.do("closing-check-signed", case=OTHER, coffin=COFFIN)
+    w.do("coffin-closed", thing=COFFIN)
+    w.buried()

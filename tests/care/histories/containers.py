@@ -457,3 +457,49 @@ def viscera_were_joined_to_an_open_body(w: World) -> None:
 def viscera_were_joined_to_an_open_body_and_it_was_sutured(w: World) -> None:
     viscera_were_joined_to_an_open_body(w)
     w.do("cared-for", thing=BODY, step="sutured")
+
+
+@raises("leak-not-tended")
+def it_leaked_and_a_device_was_removed(w: World) -> None:
+    w.arrive(device(within="#1"))
+    w.do("inspected", thing=BODY, leak=True)
+    w.do("cared-for", thing=BODY, step="device-removed", removed=THIRD, place="table")
+    w.ready(THIRD)
+
+
+def powdered_and_then(w: World, *steps: str) -> None:
+    """A hand was powdered, and more was done to it before it went into a net."""
+    w.arrive(part(), NET)
+    for name in ("powdered", *steps):
+        w.do("cared-for", thing=THIRD, step=name, formaldehyde_tenths=40)
+        w.pass_time(minutes=240)
+    w.label(THIRD, "biohazard", "formaldehyde-1")
+    w.do("put-in", things=[THIRD], into=FOURTH, scanned=True)
+    w.do("sealed", thing=FOURTH)
+    w.ready(FOURTH)
+
+
+@raises("not-powdered")
+def powdered_and_then_immersed(w: World) -> None:
+    powdered_and_then(w, "immersed", "drained")
+
+
+@raises("not-powdered")
+def powdered_and_then_injected(w: World) -> None:
+    powdered_and_then(w, "injected")
+
+
+@spares("not-powdered")
+def powdered_and_then_dried(w: World) -> None:
+    powdered_and_then(w, "dried")
+
+
+@spares("not-powdered")
+def the_net_was_powdered_before_the_hand_went_in(w: World) -> None:
+    w.arrive(part(), NET)
+    w.label(THIRD, "biohazard")
+    w.do("cared-for", thing=THIRD, step="rinsed")
+    w.do("cared-for", thing=FOURTH, step="powdered")
+    w.do("put-in", things=[THIRD], into=FOURTH, scanned=True)
+    w.do("sealed", thing=FOURTH)
+    w.ready(FOURTH)

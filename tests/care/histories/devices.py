@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from tests.care.history import CASE, World
 
-from . import device, effect, raises, spares
+from . import bag, device, effect, raises, spares
 
 BODY, COFFIN, THIRD = (f"{CASE}.{n}" for n in range(1, 4))
 
@@ -176,3 +176,74 @@ def a_battery_recorded_as_one_with_the_body(w: World) -> None:
     cremation(w, device(power="battery"))
     w.do("joined", things=[THIRD], to=BODY, force=True)
     w.ready()
+
+
+@spares("battery-inside", "left-elsewhere", "implants-not-stated")
+def a_battery_that_became_one_with_a_plate_on_the_table(w: World) -> None:
+    cremation(w, device(power="battery"), device())
+    w.do("joined", things=[THIRD], to=f"{CASE}.4")
+    w.ready()
+
+
+@spares("battery-inside", "inside-itself", "inside-itself", "inside-itself", "implants-not-stated")
+def a_battery_on_a_circle_of_plates_is_nowhere(w: World) -> None:
+    cremation(w, device(power="battery"), device(), device())
+    fourth, fifth = f"{CASE}.4", f"{CASE}.5"
+    w.do("joined", things=[THIRD], to=fourth)
+    w.do("joined", things=[fourth], to=fifth)
+    w.do("joined", things=[fifth], to=fourth, force=True)
+    w.ready()
+
+
+def one_is_looked_for(w: World, **how: object) -> None:
+    """One was found in the body; a plate is on record, and a ring."""
+    cremation(w, device(**how), effect(intention="worn"))
+    w.do("inspected", thing=BODY, implants="found")
+
+
+def see_it_on_the_table(w: World) -> None:
+    seen = w.do("sighted", things=[THIRD], place="table", found=True)
+    w.do("irregularity-resolved", irregularity=seen.number, resolution="it fell out")
+
+
+@spares("implants-not-stated")
+def the_one_that_was_found_came_in_the_body(w: World) -> None:
+    one_is_looked_for(w, within="#1")
+    see_it_on_the_table(w)
+    w.ready(THIRD, f"{CASE}.4")
+
+
+@spares("implants-not-stated")
+def the_one_that_was_found_had_been_put_in(w: World) -> None:
+    one_is_looked_for(w)
+    w.do("put-in", things=[THIRD], into=BODY)
+    w.do("cared-for", thing=BODY, step="sutured")
+    see_it_on_the_table(w)
+    w.ready(THIRD, f"{CASE}.4")
+
+
+@spares("implants-not-stated")
+def the_one_that_was_found_came_out_and_had_been_recorded_beside(w: World) -> None:
+    one_is_looked_for(w)
+    out = {"out_of": BODY, "place": "table"}
+    number = w.do("taken-out", things=[THIRD], found=True, **out).number
+    w.do("irregularity-resolved", irregularity=number, resolution="it had been in the body")
+    w.do("cared-for", thing=BODY, step="sutured")
+    w.ready(THIRD, f"{CASE}.4")
+
+
+@spares("implants-not-stated")
+def the_one_that_was_found_was_removed_and_had_been_recorded_beside(w: World) -> None:
+    one_is_looked_for(w)
+    how = {"step": "device-removed", "removed": THIRD, "place": "table"}
+    number = w.do("cared-for", thing=BODY, found=True, **how).number
+    w.do("irregularity-resolved", irregularity=number, resolution="it had been in the body")
+    w.ready(THIRD, f"{CASE}.4")
+
+
+@raises("implants-not-stated")
+def what_came_out_of_a_bag_was_not_in_the_body(w: World) -> None:
+    cremation(w, bag(), device(within="#3"))
+    w.do("inspected", thing=BODY, implants="found")
+    w.do("taken-out", things=[f"{CASE}.4"], place="table")
+    w.ready(f"{CASE}.4")

@@ -258,3 +258,19 @@ def nobody_knows_who_it_is(w: World) -> None:
 def somebody_named_them(w: World) -> None:
     w.arrive(unidentified=True)
     w.ready()
+
+
+@raises("too-few-identifiers")
+def too_few_were_read_at_the_receipt(w: World) -> None:
+    w.arrive(identified=("name", "mortuary-number"))
+    w.ready()
+
+
+@raises("not-identified-at-closing")
+def identified_for_the_closing_twice_and_too_early(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    w.identify("closing")
+    w.identify("closing")
+    w.pass_time(minutes=240)
+    w.do("sighted", things=[BODY, f"{CASE}.2"], for_closing=True)

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from continuity.care.things import Divided
-from tests.care.history import CASE, World, edited
+from tests.care.history import CASE, OTHER, World, edited
 
 from . import bag, device, part, raises, spares
 
@@ -276,4 +276,16 @@ def a_plate_left_as_one_with_another(w: World) -> None:
     w.do("joined", things=[FOURTH], to=THIRD)
     how = {"relation": "son", "authority": "a will", "identity_checked": True, "signed": True}
     w.do("released", things=[THIRD], **how)
+    w.ready()
+
+
+@spares("wrongly-joined", "inside-another-case")
+def a_plate_that_was_one_with_another_that_left_turned_out_to_be_of_this_case(w: World) -> None:
+    w.arrive()
+    w.arrive(device(), device(), case=OTHER)
+    third, fourth = f"{OTHER}.3", f"{OTHER}.4"
+    w.do("joined", case=OTHER, things=[third], to=fourth)
+    how = {"authority": "a wish", "identity_checked": True, "signed": True}
+    w.do("released", case=OTHER, things=[fourth], relation="daughter", **how)
+    w.do("associated", case=OTHER, things=[third], to_case=CASE, authority="a report")
     w.ready()

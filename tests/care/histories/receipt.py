@@ -358,3 +358,104 @@ def a_bag_with_a_ring_need_not_be(w: World) -> None:
     w.arrive(bag(), effect(within="#3", intention="worn"))
     w.do("taken-out", things=[FOURTH], place="table")
     w.ready(FOURTH)
+
+
+@spares("no-release-authority")
+def what_came_later_came_without_authority(w: World) -> None:
+    the_delivery_came_with_its_authority(w)
+    come(w, effect(intention="worn"))
+    w.do("put-in", things=[THIRD], into=COFFIN, scanned=True)
+
+
+@raises("identities-differ")
+def two_rings_as_declared_and_two_others(w: World) -> None:
+    missing, extra = effect(receipt="missing"), effect(receipt="extra", intention="worn")
+    w.arrive(missing, missing, extra, extra)
+    w.ready(f"{CASE}.5", f"{CASE}.6")
+
+
+@spares("seal-differs", "contents-not-recorded")
+def a_seal_is_read_where_none_was_on_record(w: World) -> None:
+    w.arrive(bag())
+    w.do("inspected", thing=THIRD, seal="intact", seal_number="S1")
+    w.ready()
+
+
+@spares("seal-differs", "contents-not-recorded")
+def a_seal_is_read_where_one_without_a_number_was_put_on(w: World) -> None:
+    w.arrive(bag())
+    w.do("sealed", thing=THIRD)
+    w.do("inspected", thing=THIRD, seal="intact", seal_number="S1")
+    w.ready()
+
+
+@raises("contents-not-recorded", "found-not-declared")
+def one_bag_too_many_and_nobody_said_what_is_in_it(w: World) -> None:
+    w.arrive(bag(receipt="extra"))
+    w.ready()
+
+
+@raises(*("contents-not-recorded",) * 4)
+def clean_packaging_was_treated_and_nothing_was_in_it(w: World) -> None:
+    clean = {"what": "container", "form": "bag", "description": "clean packaging"}
+    w.arrive()
+    w.do("provided", place="table", items=[clean] * 5)
+    for number, step in enumerate(("injected", "drained", "powdered", "repacked", "dried"), 3):
+        w.do("cared-for", thing=f"{CASE}.{number}", step=step, force=True)
+    w.ready()
+
+
+def a_hand_and_a_ring_in_a_bag(w: World) -> None:
+    w.arrive(part(), effect(intention="worn"), bag())
+    w.label(THIRD, "biohazard")
+    w.do("put-in", things=[THIRD, FOURTH], into=f"{CASE}.5", scanned=True)
+
+
+@raises("not-seen-empty")
+def a_hand_and_a_ring_were_in_it(w: World) -> None:
+    a_hand_and_a_ring_in_a_bag(w)
+    w.do("taken-out", things=[THIRD, FOURTH], place="table")
+    w.ready(THIRD, FOURTH)
+
+
+@raises("not-seen-empty")
+def a_hand_was_in_it_twice(w: World) -> None:
+    a_hand_and_a_ring_in_a_bag(w)
+    w.do("taken-out", things=[THIRD, FOURTH], place="table")
+    w.do("put-in", things=[THIRD], into=f"{CASE}.5")
+    w.do("taken-out", things=[THIRD], place="table")
+    w.ready(THIRD, FOURTH)
+
+
+@spares("not-seen-empty")
+def a_ring_was_in_it(w: World) -> None:
+    w.arrive(effect(within="#4", intention="worn"), bag())
+    w.do("taken-out", things=[THIRD], place="table")
+    w.ready(THIRD)
+
+
+@spares("not-seen-empty", "disposal-awaited", "retained-against-statement")
+def a_heart_is_kept_that_was_in_no_bag(w: World) -> None:
+    w.arrive(bag(empty=True))
+    kept = {"what": "specimen", "description": "heart", "organ": "heart"}
+    why = {"reason": "neuropathology", "until": "2026-04-02", "authority": "an order"}
+    w.do("retained", holder="lab", items=[kept], family_told=True, **why)
+    w.do("instructed", things=[FOURTH], wish="donation", relation="daughter")
+    w.ready()
+
+
+@raises("condition-not-noted", "found-not-declared", "left-elsewhere")
+def nobody_noted_how_one_box_too_many_came(w: World) -> None:
+    w.arrive(bag(found_seal="S1", receipt="extra"), part(within="#3"))
+    w.label(THIRD, "biohazard")
+    w.ready()
+
+
+@spares("condition-not-noted", "left-elsewhere", "not-sealed")
+def a_bag_that_was_in_a_box_did_not_come_by_itself(w: World) -> None:
+    w.arrive(bag(form="box"))
+    pieces = [bag(place="store"), part(within="#1")]
+    w.do("separated", thing=THIRD, into=pieces)
+    w.label(f"{CASE}.5", "biohazard")
+    w.do("inspected", thing=THIRD, empty=True)
+    w.ready()

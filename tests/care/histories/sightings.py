@@ -289,3 +289,30 @@ def a_hand_was_sewn_on_after_the_tag_was_read(w: World) -> None:
 def the_tag_was_read_after_the_hand_was_sewn_on(w: World) -> None:
     a_hand_was_sewn_on_after_the_tag_was_read(w)
     w.identify("closing")
+
+
+@raises("not-sighted")
+def the_ring_was_recorded_as_scanned_and_then_seen_by_eye(w: World) -> None:
+    the_ring_was_recorded_as_scanned_and_bears_no_label(w)
+    w.do("sighted", things=[THIRD], scanned=False, for_closing=True)
+
+
+@raises("not-sighted")
+def the_ring_was_scanned_before_and_seen_by_eye_since(w: World) -> None:
+    the_ring_was_scanned_before_it_was_put_in(w)
+    w.do("sighted", things=[THIRD], scanned=False, for_closing=True)
+
+
+@raises("never-sighted", "closed-without-check", "irregularity-open")
+def the_coffin_was_closed_over_a_ring_that_nobody_saw(w: World) -> None:
+    a_ring_that_nobody_saw(w)
+    w.do("coffin-closed", thing=COFFIN, found=True)
+
+
+@raises("never-sighted", "not-sealed")
+def nobody_saw_the_hand_in_its_labelled_bag(w: World) -> None:
+    w.arrive(part(found_label=None), bag(found_label=None))
+    w.label(FOURTH, "biohazard")
+    put_in(w, THIRD, FOURTH, scanned=False)
+    w.lay_in(FOURTH)
+    w.sight_for_closing()
