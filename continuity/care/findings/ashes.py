@@ -52,7 +52,7 @@ def ashes_without_cremation(look: Look) -> Iterator[Found]:
     disposed = look.case.disposed
     cremated = disposed is not None and disposed[1] is Disposition.CREMATION
     part = any(t.leaving and t.leaving.way == Disposition.CREMATION for t in look.own)
-    came = [t for t in look.own if t.what is ThingKind.ASHES and not _from_ashes(look, t)]
+    came = [t for t in look.own if t.what is ThingKind.ASHES and not from_ashes(look, t)]
     if look.body and came and not (cremated or part):
         yield look.found(
             f"{names(came)} came, and nothing of the case is recorded as cremated",
@@ -80,7 +80,7 @@ def disc_differs(look: Look) -> Iterator[Found]:
 def disc_not_read(look: Look) -> Iterator[Found]:
     """Nobody compared the identity disc that came with the ashes."""
     for thing in _portions(look, Account.HERE, Account.OUTSIDE, Account.RELEASED):
-        if thing.disc_agrees is None and not _from_ashes(look, thing):
+        if thing.disc_agrees is None and not from_ashes(look, thing):
             yield look.found(
                 f"nobody compared the identity disc of {name(thing)}",
                 f"compare it, and {correct(thing.came, 'disc_agrees')}",
@@ -89,7 +89,8 @@ def disc_not_read(look: Look) -> Iterator[Found]:
             )
 
 
-def _from_ashes(look: Look, thing: Thing) -> bool:
+def from_ashes(look: Look, thing: Thing) -> bool:
+    """Whether it is a portion of ashes that came, rather than what came."""
     known = (look.case.things.get(parent) for parent in thing.parents)
     return any(parent is not None and parent.what is ThingKind.ASHES for parent in known)
 

@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from continuity.care import masses
+from continuity.care.findings.ashes import from_ashes
 from continuity.care.findings.base import Found, Look, finding, name, names, settle
 from continuity.care.things import AgeGroup, Divided, ThingKind
 
@@ -162,7 +163,7 @@ def _organ(thing: Thing) -> str | None:
 @finding("ashes-implausible", masses.cremated().source, goes_on=True, past=True)
 def ashes_implausible(look: Look) -> Iterator[Found]:
     """An adult's ashes weigh what was never published for one; a child's have no bounds here."""
-    came = [t for t in look.own if t.what is ThingKind.ASHES and not _portion(look, t)]
+    came = [t for t in look.own if t.what is ThingKind.ASHES and not from_ashes(look, t)]
     weighed = [t for t in came if t.weights]
     if look.case.age_group not in (None, AgeGroup.ADULT) or not came or weighed != came:
         return
@@ -177,8 +178,3 @@ def ashes_implausible(look: Look) -> Iterator[Found]:
             *came,
             shown_by=tuple(t.weights[0].moment for t in came),
         )
-
-
-def _portion(look: Look, thing: Thing) -> bool:
-    parents = (look.case.things.get(parent) for parent in thing.parents)
-    return any(p is not None and p.what is ThingKind.ASHES for p in parents)

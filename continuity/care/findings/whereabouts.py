@@ -148,7 +148,8 @@ def left_behind(look: Look) -> Iterator[Found]:
     """The decedent has left, and a thing of the case is still here."""
     if not look.left:
         return
-    mislaid = (t for t in look.standing(Account.FORMER_COFFIN) if _astray(look, t))
+    former = look.standing(Account.FORMER_COFFIN)
+    mislaid = (t for t in former if t.what is not ThingKind.CONTAINER)
     for thing in (*_out_of_place(look), *mislaid):
         since = look.case.disposed
         yield look.found(
@@ -158,11 +159,6 @@ def left_behind(look: Look) -> Iterator[Found]:
             thing,
             shown_by=(thing.moved, since[0] if since else None),
         )
-
-
-def _astray(look: Look, thing: Thing) -> bool:
-    apart = thing.what is not ThingKind.CONTAINER and thing is not look.body
-    return apart and not in_body(look, thing)
 
 
 @finding("left-in-former-coffin", "common practice, no source", goes_on=True)
