@@ -303,3 +303,22 @@ def ashes_divided_again_are_not_counted_twice(w: World) -> None:
     w.do("separated", thing=THIRD, into=into, entirely=True)
     weigh(w, 1500, thing=FOURTH)
     weigh(w, 1500, thing=f"{CASE}.5")
+
+
+@spares("lighter-than-its-contents", "effect-elsewhere", "effect-elsewhere")
+def a_bag_weighed_before_the_second_watch_was_in_it(w: World) -> None:
+    w.arrive(bag(), effect(within="#3", intention="worn"), effect(intention="worn"))
+    weigh(w, 200, thing=FOURTH)
+    weigh(w, 200, thing=f"{CASE}.5")
+    weigh(w, 220)
+    w.do("put-in", things=[f"{CASE}.5"], into=THIRD)
+    w.ready()
+
+
+@raises("ashes-implausible", "ashes-here", "ashes-without-cremation", "disc-not-read")
+def heavy_ashes_that_came_from_another_firm(w: World) -> None:
+    w.arrive(**ADULT)
+    ashes = {"what": "ashes", "description": "urn"}
+    w.do("received", giver="clinic", place="store", items=[ashes])
+    weigh(w, 3785)
+    w.ready()

@@ -518,3 +518,55 @@ def a_hand_was_buried_with_the_body(w: World) -> None:
     w.ready(THIRD)
     w.close()
     w.buried()
+
+
+@raises("with-a-holder")
+def the_laboratory_has_an_empty_bag(w: World) -> None:
+    w.arrive(bag(empty=True))
+    w.do("handed-over", things=[THIRD], taker="lab", authority="an order", accepted=True)
+    w.ready()
+
+
+@raises("left-elsewhere", "another-case-inside", "irregularity-open")
+def a_bag_with_a_plate_and_anothers_plate_is_no_line_of_its_own(w: World) -> None:
+    w.arrive(bag(), device(within="#3"))
+    w.arrive(device(), case=OTHER)
+    w.do("put-in", things=[f"{OTHER}.3"], into=THIRD, found=True)
+    w.ready()
+
+
+@spares("taken-out-after-sighting", "left-elsewhere", "irregularity-open")
+def seen_on_the_table_for_the_closing(w: World) -> None:
+    w.arrive(device())
+    w.ready(THIRD)
+    w.do("sighted", things=[THIRD], for_closing=True, place="table", found=True)
+
+
+@raises("left-behind")
+def buried_and_a_bag_with_a_plate_was_in_another_coffin(w: World) -> None:
+    w.arrive(device(), second_coffin(), bag())
+    w.do("put-in", things=[THIRD], into=FIFTH)
+    w.do("put-in", things=[FIFTH], into=FOURTH)
+    w.ready()
+    w.close(over=["left-in-former-coffin"], reason="the family knows")
+    w.buried()
+
+
+@raises("not-signed-for", "inside-another-case", "irregularity-open")
+def a_plate_went_in_anothers_coffin_and_nobody_signed(w: World) -> None:
+    w.arrive(device())
+    w.arrive(case=OTHER)
+    coffin = f"{OTHER}.2"
+    w.do("put-in", things=[THIRD], into=coffin, found=True)
+    w.do("handed-over", case=OTHER, things=[coffin], taker="crematory", authority="an order")
+    w.ready()
+
+
+@spares("not-signed-for", case=OTHER)
+def a_coffin_that_may_be_shared_went_without_this_decedent(w: World) -> None:
+    w.arrive()
+    w.arrive(case=OTHER)
+    w.do("coffin-shared", coffin=COFFIN, with_cases=[CASE, OTHER], authority="an order")
+    w.ready(case=OTHER)
+    w.ready()
+    w.do("handed-over", things=[COFFIN], taker="crematory", authority="an order")
