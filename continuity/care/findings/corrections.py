@@ -255,8 +255,7 @@ def _opened(act: Any) -> Told:
 def _cared_for(act: Any) -> Told:
     chemical = act.step.value in ("immersed", "injected", "embalmed")
     yield f"{act.thing} being {act.step.value}", chemical
-    strength = act.formaldehyde_tenths
-    yield f"formaldehyde, {strength} tenths of a percent, on {act.thing}", strength
+    yield f"formaldehyde on {act.thing}", act.formaldehyde_tenths
 
 
 def _weighed(act: Any) -> Told:

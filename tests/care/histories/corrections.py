@@ -342,9 +342,9 @@ def the_bath_is_read_as_water(w: World) -> None:
 
 
 @spares("cause-struck", "hazard-label-missing", "recorded-late")
-def the_same_bath_is_told_with_its_lot(w: World) -> None:
+def the_bath_is_read_as_a_weaker_one(w: World) -> None:
     bath = a_hand_in_a_bath(w)
-    told = {"thing": THIRD, "step": "immersed", "formaldehyde_tenths": 40, "lot": "7"}
+    told = {"thing": THIRD, "step": "immersed", "formaldehyde_tenths": 20, "lot": "7"}
     w.correct(bath, instead={"kind": "cared-for", **told})
 
 
