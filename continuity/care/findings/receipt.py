@@ -16,7 +16,7 @@ from continuity.care.findings.base import (
     returning,
     settle,
 )
-from continuity.care.things import REMAINS, Discarded, Form, ThingKind, Unseen
+from continuity.care.things import HERE, REMAINS, Discarded, Form, ThingKind, Unseen
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -59,7 +59,8 @@ def no_release_authority(look: Look) -> Iterator[Found]:
     body = look.body
     if body is None or look.case.release_authority:
         return
-    if not any(t.authority and body.id in t.things for t in look.case.transfers):
+    came = (t for t in look.case.transfers if t.taker == HERE and body.id in t.things)
+    if not any(t.authority for t in came):
         yield look.found(
             f"nothing says on whose authority {name(body)} was released to the firm",
             f"get the release, and {correct(look.case.opened or body.came, 'release_authority')}",

@@ -459,3 +459,10 @@ def a_bag_that_was_in_a_box_did_not_come_by_itself(w: World) -> None:
     w.label(f"{CASE}.5", "biohazard")
     w.do("inspected", thing=THIRD, empty=True)
     w.ready()
+
+
+@raises("no-release-authority", "with-a-holder")
+def the_authority_was_for_giving_the_body_away(w: World) -> None:
+    w.arrive(release_authority=None)
+    w.identify("closing")
+    w.do("handed-over", things=[BODY], taker="clinic", authority="an order", accepted=True)
