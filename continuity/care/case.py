@@ -253,22 +253,23 @@ class Case:
             Sighting(moment, scanned and could_be, for_closing, scanned and not could_be)
         )
 
-    def reached_into(self, body: str) -> Moment | None:
-        """When something last went into the cavity or came out of it: it was open then.
+    def reached_into(self, outer: str) -> Moment | None:
+        """When something last went into the cavity, or a pack, or came out: it was open then.
 
         An effect goes onto the body rather than into it, and a limb is sewn on outside.
         """
+        worn = {ThingKind.EFFECT} if self.things[outer].what is ThingKind.DECEDENT else set()
         for event in reversed(self.events):
             act = event.act
             if act.kind not in ("put-in", "taken-out", "joined"):
                 continue
             kinds = {self.things[t].what for t in act.things if t in self.things}
             if act.kind == "joined":
-                if act.to == body and ThingKind.VISCERA in kinds:
+                if act.to == outer and ThingKind.VISCERA in kinds:
                     return event.moment
                 continue
             ends = (act.into, getattr(act, "out_of", None))
-            if body in ends and kinds - {ThingKind.EFFECT}:
+            if outer in ends and kinds - worn:
                 return event.moment
         return None
 

@@ -503,3 +503,12 @@ def the_net_was_powdered_before_the_hand_went_in(w: World) -> None:
     w.do("put-in", things=[THIRD], into=FOURTH, scanned=True)
     w.do("sealed", thing=FOURTH)
     w.ready(FOURTH)
+
+
+@raises("not-sealed-again", "irregularity-open", "never-sighted")
+def a_ring_came_out_of_a_sealed_bag_with_a_hand_in_it(w: World) -> None:
+    w.arrive(part(within="#4"), bag(found_seal="S1"), effect(within="#4", intention="worn"))
+    w.label(FOURTH, "biohazard")
+    w.do("inspected", thing=FOURTH, leak=False)
+    w.do("taken-out", things=[f"{CASE}.5"], place="table", found=True)
+    w.ready(FOURTH, f"{CASE}.5")
