@@ -570,3 +570,25 @@ def a_coffin_that_may_be_shared_went_without_this_decedent(w: World) -> None:
     w.ready(case=OTHER)
     w.ready()
     w.do("handed-over", things=[COFFIN], taker="crematory", authority="an order")
+
+
+@raises("in-what-was-never-seen", "declared-not-found")
+def a_plate_was_put_into_a_box_that_never_came(w: World) -> None:
+    w.arrive(bag(receipt="missing"), device())
+    w.do("put-in", things=[FOURTH], into=THIRD, force=True)
+    w.ready()
+
+
+@spares("found-elsewhere-at-count", "left-elsewhere")
+def the_plate_was_taken_away_after_the_count(w: World) -> None:
+    the_count_found_the_plate_in_the_store(w)
+    w.do("moved", things=[THIRD], place="annex")
+
+
+@spares("found-elsewhere-at-count", "left-elsewhere", "out-of-order")
+def the_plate_had_been_taken_there_before_the_count(w: World) -> None:
+    w.arrive(device())
+    before = w.clock
+    w.ready()
+    counted(w, "store", unexpected=(THIRD,))
+    w.do("moved", things=[THIRD], place="store", at=before)
