@@ -466,3 +466,12 @@ def the_authority_was_for_giving_the_body_away(w: World) -> None:
     w.arrive(release_authority=None)
     w.identify("closing")
     w.do("handed-over", things=[BODY], taker="clinic", authority="an order", accepted=True)
+
+
+@spares("no-release-authority")
+def the_body_went_to_the_clinic_and_came_back_on_no_new_authority(w: World) -> None:
+    the_delivery_came_with_its_authority(w)
+    w.do("taken-out", things=[BODY], place="table")
+    w.do("handed-over", things=[BODY], taker="clinic", authority="an order", accepted=True)
+    w.do("returned", things=[BODY], giver="clinic", place="cold-room")
+    w.ready()
