@@ -362,9 +362,7 @@ def place_not_counted(look: Look) -> Iterator[Found]:
 def long_in_store(look: Look) -> Iterator[Found]:
     """The decedent has been here longer than the policy's number of days."""
     body = look.body
-    if not body or body.gone or look.case.holder(body.id) != HERE:
-        return
-    if not isinstance(look.case.resting(body.id), AtPlace):
+    if not body or not isinstance(look.case.resting(body.id), AtPlace):
         return
     days = (look.now - body.came.at).days
     if look.now - body.came.at > look.span("long-in-store"):

@@ -316,3 +316,12 @@ def nobody_saw_the_hand_in_its_labelled_bag(w: World) -> None:
     put_in(w, THIRD, FOURTH, scanned=False)
     w.lay_in(FOURTH)
     w.sight_for_closing()
+
+
+@raises("not-sighted", "closed-without-check", "irregularity-open")
+def the_coffin_was_closed_too_long_after_the_ring_was_scanned(w: World) -> None:
+    w.arrive(effect(intention="goes-along"))
+    w.lay_in(THIRD)
+    w.pass_time(minutes=240)
+    w.sight_for_closing()
+    w.do("coffin-closed", thing=COFFIN, found=True)

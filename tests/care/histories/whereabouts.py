@@ -592,3 +592,21 @@ def the_plate_had_been_taken_there_before_the_count(w: World) -> None:
     w.ready()
     counted(w, "store", unexpected=(THIRD,))
     w.do("moved", things=[THIRD], place="store", at=before)
+
+
+@spares("place-not-counted", "not-identified-at-closing")
+def counted_a_day_ago_to_the_minute(w: World) -> None:
+    w.arrive()
+    w.lay_in()
+    counted(w, "cold-room")
+    w.pass_time(hours=24, minutes=-3)
+    w.do("sighted", things=[BODY])
+    w.do("sighted", things=[COFFIN])
+
+
+@spares("long-in-store", "declared-not-found", now=MORNING + timedelta(days=40))
+def a_decedent_who_never_came_is_not_long_here(w: World) -> None:
+    w.do("case-opened", disposition="burial", release_authority="release 7")
+    items = [{"what": "decedent", "description": "the decedent", "receipt": "missing"}]
+    w.do("received", giver="coroner", place="cold-room", items=items)
+    w.do("retention-stated", kept="none", according_to="the report")
