@@ -32,11 +32,11 @@ def test_the_ashes_are_of_the_decedent_and_their_urn_is_not(w: World) -> None:
     )
 
 
-def test_the_coming_back_of_the_decedent_is_no_authority_to_release_it() -> None:
+def test_neither_giving_the_decedent_away_nor_its_coming_back_says_who_released_it() -> None:
     w = World()
     w.arrive(release_authority=None)
     w.do("handed-over", things=[BODY], taker="lab", authority="an order", force=True)
-    assert "no-release-authority" not in w.codes()
+    assert "no-release-authority" in w.codes()
     w = World()
     w.arrive(release_authority=None)
     w.do("returned", things=[BODY], giver="lab", place="table", found=True)
