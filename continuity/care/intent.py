@@ -157,11 +157,11 @@ def read_fields(line: bytes | str) -> dict[str, Any]:
     Raises:
         InputError: names what is wrong.
     """
-    data = line.encode("utf-8", "surrogatepass") if isinstance(line, str) else line
+    data = line.encode(errors="surrogatepass") if isinstance(line, str) else line
     if len(data) > MAX_BYTES:
         raise InputError(f"the line is longer than {MAX_BYTES} bytes")
     try:
-        text = data.decode("utf-8")
+        text = data.decode()
     except UnicodeError:
         raise InputError("the line is not UTF-8 text") from None
     try:
@@ -171,7 +171,7 @@ def read_fields(line: bytes | str) -> dict[str, Any]:
             parse_float=_no_float,
             parse_constant=_no_float,
         )
-        json.dumps(value, ensure_ascii=False).encode("utf-8")
+        json.dumps(value, ensure_ascii=False).encode()
     except UnicodeError:
         raise InputError("the line escapes half a character (a lone surrogate)") from None
     except RecursionError:
@@ -186,7 +186,7 @@ def read_fields(line: bytes | str) -> dict[str, Any]:
 def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     names = dict(pairs)
     if len(names) < len(pairs):
-        twice = Counter(name for name, _ in pairs).most_common(1)[0][0]
+        twice = Counter(name for name, _ in pairs).most_common()[0][0]
         raise InputError(f"{twice}: given twice")
     return names
 

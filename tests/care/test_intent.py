@@ -8,7 +8,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from continuity.care.intent import MAX_BYTES, Intent, read_intent, read_line, schema
+from continuity.care.intent import MAX_BYTES, Intent, read_fields, read_intent, read_line, schema
 from continuity.errors import InputError
 
 MOVED = {"kind": "moved", "things": ["2026-0002.1"], "place": "table-1"}
@@ -124,3 +124,15 @@ def test_the_schema_lets_through_what_an_intent_is_made_of() -> None:
     shape = whole["$defs"]["PlaceNamed"]["properties"]
     assert {"occurred_at", "found", "as_of"} <= shape.keys()
     assert "case" not in shape, "it goes into the register itself"
+
+
+def test_text_with_half_a_character_is_told_as_bytes_that_hold_it_are() -> None:
+    for line in ('{"remark": "\ud800"}', b'{"remark": "\xed\xa0\x80"}'):
+        with pytest.raises(InputError, match="the line is not UTF-8 text"):
+            read_fields(line)
+
+
+def test_a_line_may_be_as_long_as_an_entry() -> None:
+    line = json.dumps({"remark": ""})
+    full = line.replace('""', f'"{"x" * (MAX_BYTES - len(line))}"')
+    assert len(read_fields(full)["remark"]) == MAX_BYTES - len(line)
