@@ -223,7 +223,8 @@ def _counted(act: Any, names: Names) -> str:
         ("shut in something found, and not seen", act.uncounted),
     )
     parts = [f"{what}: {names.things(things)}" for what, things in told if things]
-    return f"{names.place(act.place)} was counted. {'; '.join(parts).capitalize()}."
+    found = "; ".join(parts) or "nothing of this case was there"
+    return f"{names.place(act.place)} was counted: {found}."
 
 
 def _separated(act: Any, names: Names) -> str:

@@ -264,7 +264,7 @@ def _weighed(t: Telling) -> Iterator[Event]:
 
 def _counted(t: Telling) -> Iterator[Event]:
     there = [thing for thing in t.act.mentions() if thing not in t.act.missing]
-    if there:
+    if there or not t.act.missing:
         yield t.seen(there, "cycle_counting", **t.at(t.act.place))
     if t.act.missing:
         yield t.seen(t.act.missing, "cycle_counting", disposition="unknown")

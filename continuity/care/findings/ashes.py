@@ -83,10 +83,18 @@ def disc_not_read(look: Look) -> Iterator[Found]:
         if thing.disc_agrees is None and not from_ashes(look, thing):
             yield look.found(
                 f"nobody compared the identity disc of {name(thing)}",
-                f"compare it, and {correct(thing.came, 'disc_agrees')}",
+                f"compare it, and {_saying_so(look, thing)}",
                 thing,
                 shown_by=(thing.came,),
             )
+
+
+def _saying_so(look: Look, thing: Thing) -> str:
+    """How it is recorded what the disc said, by the kind of entry the ashes came with."""
+    came = next((e.act.kind for e in look.case.events if e.moment == thing.came), None)
+    if came == "ashes-received":
+        return correct(thing.came, "disc_agrees")
+    return f"{correct(thing.came)}; then record that they came (ashes-received --disc-agrees)"
 
 
 def from_ashes(look: Look, thing: Thing) -> bool:
