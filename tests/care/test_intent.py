@@ -136,3 +136,21 @@ def test_a_line_may_be_as_long_as_an_entry() -> None:
     line = json.dumps({"remark": ""})
     full = line.replace('""', f'"{"x" * (MAX_BYTES - len(line))}"')
     assert len(read_fields(full)["remark"]) == MAX_BYTES - len(line)
+
+
+def test_the_schema_says_what_an_intent_needs_and_what_only_the_register_gives() -> None:
+    whole = schema()
+    assert whole["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert whole["title"] == "Intent"
+    validator = jsonschema.Draft202012Validator(whole)
+    validator.validate({"kind": "case-opened", "case": "2026-0001"})
+    lacking = [{k: v for k, v in MOVED.items() if k != name} for name in MOVED]
+    for fields in (*lacking, {}, {"kind": "no-such-kind"}):
+        assert not validator.is_valid(fields), fields
+    for shape in whole["$defs"].values():
+        assert not {"despite", "in_cases", "known"} & shape.get("properties", {}).keys()
+
+
+def test_what_the_register_says_of_itself_goes_into_no_case() -> None:
+    named = {"kind": "place-named", "place": "annex", "what": "store", "description": "the annex"}
+    assert read_intent(named).case is None
