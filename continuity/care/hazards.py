@@ -124,11 +124,10 @@ def hazards(case: Case, thing_id: str, policy: Policy) -> Hazards:
 def _of(steps: list[Step], policy: Policy) -> Hazards:
     chemical = [s for s in steps if s.step in _CHEMICAL or s.formaldehyde_tenths is not None]
     strengths = [s.formaldehyde_tenths for s in chemical]
-    under_way = list(immersions(steps))[-1:]
     stated = [s for s in strengths if s is not None]
     return Hazards(
         unfixed=not is_fixed(steps, policy),
         formaldehyde_tenths=None if len(stated) < len(strengths) else max(stated, default=0),
-        treating=any(end is None for _, end in under_way),
+        treating=any(end is None for _, end in immersions(steps)),
         since=max((s.moment for s in chemical), default=None),
     )
