@@ -154,3 +154,12 @@ def test_the_schema_says_what_an_intent_needs_and_what_only_the_register_gives()
 def test_what_the_register_says_of_itself_goes_into_no_case() -> None:
     named = {"kind": "place-named", "place": "annex", "what": "store", "description": "the annex"}
     assert read_intent(named).case is None
+
+
+def test_each_field_of_the_envelope_says_what_it_is_and_of_which_form() -> None:
+    fields = schema()["$defs"]["Moved"]["properties"]
+    envelope = {name: fields[name] for name in ("case", "occurred_at", "found", "as_of")}
+    assert all(one["description"].split() for one in envelope.values())
+    assert [one["type"] for one in envelope.values()] == ["string", "string", "boolean", "integer"]
+    assert fields["occurred_at"]["format"] == "date-time"
+    assert fields["case"]["pattern"].startswith("^")

@@ -49,3 +49,8 @@ def test_likeness_has_no_direction_and_stays_in_its_range(one: str, other: str) 
 
 def test_a_hostile_name_is_cut_short() -> None:
     assert len(plain("a" * 1_000_000)) <= 200
+
+
+@pytest.mark.parametrize(("one", "other"), [("", "Marta"), ("Marta", "77"), ("", ""), ("1", "2")])
+def test_what_has_no_letters_is_like_no_name(one: str, other: str) -> None:
+    assert alike(one, other) == 0
