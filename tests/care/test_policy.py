@@ -6,6 +6,7 @@ import re
 from datetime import timedelta
 
 import pytest
+from pydantic import ValidationError
 
 from continuity.care import entries, policy
 from continuity.care.house import Role
@@ -158,3 +159,40 @@ def test_a_wrong_policy_is_told_in_a_sentence(text: str, sentence: str) -> None:
         policy.from_toml(text, "firm.toml")
     assert sentence in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "good", "bad"),
+    [
+        ("[thresholds.treatment]\nvalue = {}\n", 1_000_000, 1_000_001),
+        ("[thresholds.treatment]\nvalue = {}\n", 0, -1),
+        ("[acts.any]\npersons = {}\n", 3, 4),
+        ("[acts.any]\npersons = {}\n", 1, 0),
+        ("[identifiers]\nleast = {}\n", 10, 11),
+        ("[identifiers]\nleast = {}\n", 1, 0),
+    ],
+)
+def test_a_number_out_of_reason_is_refused(text: str, good: int, bad: int) -> None:
+    policy.from_toml(text.format(good), "firm.toml")
+    with pytest.raises(InputError, match="firm.toml: "):
+        policy.from_toml(text.format(bad), "firm.toml")
+
+
+def test_the_rule_for_any_act_is_the_firms_or_the_one_that_ships() -> None:
+    firm = policy.from_toml("[acts.any]\npersons = 2\n", "firm.toml")
+    assert "no-such-kind" not in firm.acts
+    assert firm.act("no-such-kind").persons == 2
+    older = firm.model_copy(update={"acts": {}})
+    assert older.act("no-such-kind") == policy.default().acts["any"]
+
+
+def test_what_is_unknown_is_called_what_it_is() -> None:
+    for field, what in (("thresholds", "threshold"), ("findings", "finding")):
+        rule = "value = 1\nunit = 'hours'" if what == "threshold" else "stops = true"
+        with pytest.raises(InputError, match=rf"{field}\.nap: no such {what}$"):
+            policy.from_toml(f"[{field}.nap]\n{rule}\nsource = 'x'\n", "firm.toml")
+
+
+def test_a_policy_in_force_is_never_changed() -> None:
+    with pytest.raises(ValidationError, match="frozen"):
+        policy.default().name = "another"
