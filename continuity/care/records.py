@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
+from enum import Enum, auto
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -128,12 +128,12 @@ class Weight:
     grams: int
 
 
-class Sight(StrEnum):
+class Sight(Enum):
     """What the count of a place found of a thing."""
 
-    SEEN = "seen"
-    MISSING = "missing"
-    UNEXPECTED = "unexpected"
+    SEEN = auto()
+    MISSING = auto()
+    UNEXPECTED = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,5 +259,5 @@ class Planned:
     disposition: Disposition
     day: str | None
     authority: str | None
-    long_delay: bool = False
-    above_ground: bool = False
+    long_delay: bool
+    above_ground: bool

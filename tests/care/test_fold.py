@@ -18,3 +18,15 @@ def test_a_correction_is_read_where_the_struck_entry_never_stood() -> None:
     w.correct(moved, instead=instead)
     for case in (CASE, OTHER):
         assert w.case(case).things[plate].where == Inside(box), case
+
+
+def test_a_correction_goes_into_every_chain_that_the_struck_entry_stands_in() -> None:
+    w = World()
+    w.arrive(device())
+    w.arrive(case=OTHER)
+    plate, box = f"{CASE}.3", f"{OTHER}.2"
+    wrong = w.do("put-in", things=[plate], into=box, found=True)
+    w.do("taken-out", things=[plate], place="store")
+    w.do("moved", case=OTHER, things=[box], place="table")
+    w.correct(wrong, found=True)
+    assert [w.chains[case][-1].act.kind for case in (CASE, OTHER)] == ["corrected"] * 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from continuity.care.records import Transfer
+from continuity.care.records import Moment, Transfer
 from tests.care.histories import bag, device, part, viscera
 from tests.care.history import CASE, OTHER, World
 
@@ -84,3 +84,15 @@ def test_viscera_go_into_a_closed_body_by_no_seam(w: World) -> None:
     w.do("cared-for", thing=BODY, step="sutured")
     assert w.refusals("joined", things=[FIFTH], to=BODY) == ["shut"]
     assert w.refusals("joined", things=[SIXTH], to=BODY) == []
+
+
+def test_who_came_for_what_was_buried_was_not_asked(w: World) -> None:
+    w.lay_in()
+    w.buried(force=True)
+    leaving = w.case().things[BODY].leaving
+    assert leaving is not None
+    assert (leaving.identity_checked, leaving.signed) == (False, False)
+
+
+def test_moments_are_the_same_whoever_tells_of_them(w: World) -> None:
+    assert Moment(w.clock, 7, told=7) == Moment(w.clock, 7, told=9)

@@ -174,7 +174,7 @@ def test_a_wrong_policy_is_told_in_a_sentence(text: str, sentence: str) -> None:
 )
 def test_a_number_out_of_reason_is_refused(text: str, good: int, bad: int) -> None:
     policy.from_toml(text.format(good), "firm.toml")
-    with pytest.raises(InputError, match="firm.toml: "):
+    with pytest.raises(InputError, match=r"firm\.toml: "):
         policy.from_toml(text.format(bad), "firm.toml")
 
 
