@@ -28,5 +28,5 @@ def test_a_correction_goes_into_every_chain_that_the_struck_entry_stands_in() ->
     wrong = w.do("put-in", things=[plate], into=box, found=True)
     w.do("taken-out", things=[plate], place="store")
     w.do("moved", case=OTHER, things=[box], place="table")
-    w.correct(wrong, found=True)
+    w.correct(wrong)
     assert [w.chains[case][-1].act.kind for case in (CASE, OTHER)] == ["corrected"] * 2
