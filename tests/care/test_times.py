@@ -8,7 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from continuity.care.entries import read_act
 from continuity.care.times import parse_time, write_time
+from continuity.errors import InputError
 
 
 @pytest.mark.parametrize(
@@ -52,3 +54,10 @@ def test_whatever_is_written_is_read_again(moment: datetime) -> None:
     cut = moment.replace(microsecond=moment.microsecond // 1000 * 1000)
     assert parse_time(write_time(moment)) == cut
     assert len(write_time(moment)) == len("2026-03-01T13:05:00.000Z")
+
+
+def test_a_day_that_is_in_no_calendar_is_refused() -> None:
+    opened = {"kind": "case-opened", "number": "2026-0001", "disposition": "burial"}
+    assert read_act({**opened, "day": "2028-02-29"}).day == "2028-02-29"
+    with pytest.raises(InputError, match="day"):
+        read_act({**opened, "day": "2026-02-30"})
