@@ -523,8 +523,11 @@ def _can_be_one(what: str, whole: str) -> bool:
 
 
 def _one_with_or_in(s: State, thing: str) -> Iterator[str]:
-    while s.at[thing][0] in {"in", "one-with"}:
+    # What another telling would have made of it may go in a circle, and is refused for that.
+    passed = {thing}
+    while s.at[thing][0] in {"in", "one-with"} and s.at[thing][1] not in passed:
         thing = s.at[thing][1]
+        passed.add(thing)
         yield thing
 
 
