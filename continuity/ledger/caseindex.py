@@ -56,14 +56,11 @@ class CaseRecord:
 
     def encode(self) -> bytes:
         """Give the record's bytes, which are hashed into its bucket: canonical JSON."""
-        return canonical.encode(
-            {
-                "case": self.digest.hex(),
-                "head": self.head.hex(),
-                "length": self.length,
-                "size": self.size,
-            }
-        )
+        # Written out, for a bucket has hundreds; that it is canonical, a test holds it to.
+        return (
+            f'{{"case":"{self.digest.hex()}","head":"{self.head.hex()}","length":{self.length},'
+            f'"size":{self.size}}}'
+        ).encode()
 
     @classmethod
     def parse(cls, data: bytes) -> CaseRecord:

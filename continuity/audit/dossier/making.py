@@ -37,9 +37,10 @@ from continuity.ledger.merkle import HASH_BYTES
 from continuity.ledger.note import Note
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
+    from continuity.ledger.merkle import HashReader
     from continuity.store.protocol import CaseHead, CheckpointRow, Reads, Stored
 
 
@@ -122,11 +123,24 @@ def _earlier(reads: Reads, case: list[Placed], size: int) -> tuple[Earlier, ...]
     """That the tree grew: from what authors had seen, and from what others may have kept."""
     sizes = {read.entry.seen.size for read in case if read.entry.seen}
     sizes |= {row.size for row in reads.checkpoints(KEPT_OUTSIDE)}
+    read = _remembering(reads)
     return tuple(
-        Earlier(before, merkle.consistency_proof(before, size, reads.read_hashes))
+        Earlier(before, merkle.consistency_proof(before, size, read))
         for before in sorted(sizes)
         if before <= size
     )
+
+
+def _remembering(reads: Reads) -> HashReader:
+    """Reads each hash once: the proofs from many sizes to one go through the same subtrees."""
+    kept: dict[tuple[int, int], bytes] = {}
+
+    def read(ids: Sequence[tuple[int, int]]) -> list[bytes]:
+        new = [one for one in dict.fromkeys(ids) if one not in kept]
+        kept.update(zip(new, reads.read_hashes(new), strict=True))
+        return [kept[one] for one in ids]
+
+    return read
 
 
 def _details(
