@@ -392,9 +392,7 @@ class Register:
             if act.size != size:
                 raise InputError(f"size {act.size}: the restored copy holds {size} entries; say so")
             if self.guard is not None:
-                held = self.guard.held()
-                if (act.guard_size, act.guard_root) != (held.size, held.root.hex()):
-                    raise InputError("guard_size, guard_root: they are not what the guard holds")
+                self.guard.check_named(act.guard_size, act.guard_root)
         elif self.guard is not None:
             self.guard.check(pen)
 

@@ -97,6 +97,17 @@ class Guard:
             raise BehindGuardError(f"The guard {self.path} is missing.")
         return self._parse(note)
 
+    def check_named(self, size: int, root: str) -> None:
+        """Make sure that whoever says a copy was restored names the very checkpoint held.
+
+        Raises:
+            InputError: It is another.
+            BehindGuardError: There is none, or it cannot be read.
+        """
+        held = self.held()
+        if (size, root) != (held.size, held.root.hex()):
+            raise InputError("guard_size, guard_root: they are not what the guard holds")
+
     def advance(self, expected: bytes | None, note: bytes) -> None:
         """Put a newer checkpoint in the place of the one expected there, on the disk.
 
